@@ -18,6 +18,7 @@ from vault.formats.zipped import is_packed
 from vault.jobs.export.parameter_set import Export
 from vault.jobs.export.read_export import read_export
 from vault.jobs.sync.sync import look
+from vault.model.axis_pick import AxisPick
 from vault.model.corrections import Correction
 from vault.model.errors import VaultError
 from vault.model.fault_log import FaultEntry
@@ -96,7 +97,8 @@ def _exports(families: dict[str, FamilyFile]) -> Iterator[Target]:
 
 
 def _export(name: str, known: tuple[FamilyFile, ...], content: bytes) -> object:
-    return read_export(content, name, known=known, channel=None, node_id=5, partial=True)
+    pick = AxisPick(("*",)) if name.endswith(".xml") else None  # of a controller's project
+    return read_export(content, name, known=known, node_id=5, partial=True, pick=pick)
 
 
 def _records() -> Target:

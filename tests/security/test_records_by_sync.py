@@ -217,7 +217,7 @@ def test_a_snapshot_of_the_future_is_not_taken(
     vault: Vault, other: Vault, take: Take, export_text: Export,
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:  # fmt: skip
-    monkeypatch.setattr("vault.jobs.intake.time_taken.now", lambda: now() + timedelta(days=9000))
+    monkeypatch.setattr("vault.jobs.state.moments.now", lambda: now() + timedelta(days=9000))
     take(export_text("3"), "2040-03-02T08:00:00+00:00", into=other)
     monkeypatch.undo()
     with pytest.raises(Refused, match="yet to come"):

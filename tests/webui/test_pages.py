@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import shutil
 import sys
 from collections.abc import Callable, Iterator
 from datetime import timedelta
@@ -415,12 +416,13 @@ def test_what_became_of_a_parameter_stands_under_a_heading_of_its_own(
 
 
 def test_hardware_in_the_fields_of_a_page_is_read_as_the_options_of_the_command_are(
-    client: FlaskClient, works: Path, cli: Cli
+    client: FlaskClient, works: Path, cli: Cli, tmp_path: Path
 ) -> None:
+    shutil.copytree(works, tmp_path / "copy")  # a plan that is made is kept
     query = "firmware=2.43.1&encoder_bits=24%2B12&rated_current=3.5"
     page = client.get(f"/api/v1/restore/glaze-line-2/lift?{query}").json
     options = ("--firmware", "2.43.1", "--encoder-bits", "24+12", "--rated-current", "3.5")
-    command = ("--vault", works, "restore", "plan", "glaze-line-2/lift", "--out", "out", "--json")
+    command = ("--vault", "copy", "restore", "plan", "glaze-line-2/lift", "--out", "out", "--json")
     assert page["onto"]["fitted"] == cli(*command, *options).json["onto"]["fitted"]
     assert page["onto"]["fitted"]["encoder_multi_turn_bits"] == 12
     wrong = client.get("/api/v1/restore/glaze-line-2/lift?encoder_bits=many").json["error"]

@@ -28,9 +28,11 @@ def open_vault(ctx: click.Context) -> Iterator[Vault]:
 
 
 def _tell_once(shared: SharedName, said: set[SharedName]) -> None:
+    from vault.cli.terminal import echo
+
     if shared not in said:
         said.add(shared)
-        click.echo(f"remark: {shared}", err=True)
+        echo(f"remark: {shared}", err=True)
 
 
 def vault_folder(ctx: click.Context) -> Path:

@@ -189,7 +189,8 @@ def root_of(content: bytes) -> tuple[str | None, str]:
         raise _RootSeen
 
     parser.StartElementHandler = start
-    with suppress(_RootSeen, expat.ExpatError, ValueError):
+    # An encoding that Python has not is a LookupError.
+    with suppress(_RootSeen, expat.ExpatError, LookupError, ValueError):
         parser.Parse(content[:_HEAD_BYTES], False)
     return found[0] if found else (None, "")
 

@@ -166,7 +166,6 @@ def test_no_key_of_the_record_is_called_of_no_use(in_line: Vault, tmp_path: Path
         record(in_line, "stop_room: 1.3")
         + b"duty: {cycle: 99 s, moves: [{distance: 1 m}, {distance: -1 m}]}\n"
         b"pair: glaze-line-2/spray-carriage\n"
-        b"controller: {instance: Line1.Carriage}\n"
     )
     done = cli("axis", "set", CARRIAGE, path)
     assert done.code == 0

@@ -30,6 +30,7 @@ from vault.jobs.watch.portion import read_complete, record_portion
 from vault.model.errors import Refused, WrongUsage
 from vault.model.names import Address
 from vault.store.files import layout
+from vault.store.files.corrections_text import STANDING_FORMAT
 from vault.store.files.vault_format import FORMAT, check_format, format_of
 from vault.store.vault import Vault
 
@@ -226,9 +227,10 @@ def test_the_format_is_raised_by_the_first_rename_alone(
     before = format_of(vault.read_required(layout.VAULT, vault.tip))
     rename_axis(vault, LIFT, "hoist", BY)
     after = vault.read_required(layout.VAULT, vault.tip)
-    assert (before, format_of(after)) == (2, FORMAT)
-    older = after.replace(b"reads: 3", b"reads: 4")  # as this one is to an older program
-    with pytest.raises(Refused, match="this vault has format 4"):
+    assert (before, format_of(after)) == (2, STANDING_FORMAT)
+    newer = FORMAT + 1
+    older = after.replace(b"reads: 3", b"reads: %d" % newer)  # as this one is to an older program
+    with pytest.raises(Refused, match=f"this vault has format {newer}"):
         check_format(older, "plant")
 
 
