@@ -32,6 +32,7 @@ from vault.jobs.baseline.many_documents import (
     many_waived_document,
 )
 from vault.jobs.baseline.waiver_request import WaiverRequest, parse_waiver_request
+from vault.jobs.state.sides import sets_meant
 from vault.model.bounds import MOST_TYPED
 from vault.model.errors import VaultError, WrongUsage
 from vault.model.names import Address
@@ -160,7 +161,7 @@ def _picked(vault: Vault, stands: Mapping[str, AxisDrift]) -> list[Address]:
     if len(pattern) > MOST_TYPED:
         raise WrongUsage(f"a pattern has at most {MOST_TYPED} characters")
     picked = []
-    for address in vault.axes():
+    for address in sets_meant(vault, pattern):
         name = str(address)
         if machine not in (None, address.shown[0]) or not fits_glob(name, pattern):
             continue

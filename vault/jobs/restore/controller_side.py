@@ -16,25 +16,23 @@ from vault.jobs.restore.sheet_parts import SheetLine, SheetSection
 from vault.jobs.state.compare import compare_states
 from vault.jobs.state.selectors import State, view_of
 from vault.jobs.state.sides import controller_golden, controller_state
+from vault.meaning.controller_side import ControllerSide
 from vault.meaning.drift import deviations
 from vault.meaning.readings import Readings
-from vault.model import roles
 from vault.model.wording import plural
 from vault.model.written_form import minute_text
 from vault.store.clock import microseconds, now
 
 if TYPE_CHECKING:
-    from vault.meaning.axis_view import AxisView
     from vault.meaning.changes import Change
     from vault.model.names import Address
     from vault.store.vault import Vault
 
 _MOST = 6  # sentences about what changed; the whole is a comparison
-_SETS_ITSELF = "identity", "status", "device"
 
 
 @dataclass(frozen=True)
-class ControllerSide:
+class ControllerAtRestore:
     """The controller's set of an axis that is restored: its `latest` and what it is held against.
 
     `reference` is its golden baseline (`is_approved`), else what it was when the restored state was
@@ -80,32 +78,18 @@ class ControllerSide:
     def startup_rows(self) -> Iterator[tuple[str, str, str, str]]:
         """Parameters of the drive that the controller's set tells too: name, both values, verdict.
 
-        Both are told by role; the controller writes them when it starts.
+        The controller writes them when it starts.
         """
-        ours, theirs = view_of(self.latest), view_of(self.target)
-        for parameter in ours.parameters.values():
-            role = roles.find(parameter.role) if parameter.role else None
-            if role is None or role.group in ("controller", *_SETS_ITSELF) or role.volatile:
-                continue
-            there = theirs.find(role.name)
-            if there is None:
-                continue
-            values = (Readings(ours).of(parameter).told, Readings(theirs).of(there).told)
-            verdict = (
-                "the same" if _is_same(ours, parameter.code, theirs, there.code) else "differs"
-            )
-            yield (f"{there.name} ({there.code})", *values, verdict)
+        target = view_of(self.target)
+        side = ControllerSide(target, view_of(self.latest, self.target))
+        readings = Readings(target)
+        for written, own in side.written_over():
+            values = readings.of(written).told, readings.of(own).told
+            verdict = "the same" if side.writes_the_same(written, own) else "differs"
+            yield (f"{own.name} ({own.code})", *values, verdict)
 
 
-def _is_same(ours: AxisView, code: str, theirs: AxisView, other: str) -> bool:
-    one, two = ours.parameters[code], theirs.parameters[other]
-    sizes = ours.physical_of(one), theirs.physical_of(two)
-    if sizes[0] is not None and sizes[1] is not None:
-        return sizes[0] == sizes[1]
-    return (one.value, one.unit) == (two.value, two.unit)
-
-
-def controller_side(vault: Vault, address: Address, target: State) -> ControllerSide | None:
+def controller_side(vault: Vault, address: Address, target: State) -> ControllerAtRestore | None:
     """The controller's side of an axis that is restored to a state; None where it has no set."""
     latest = controller_state(vault, address)
     if latest is None or latest.address is None:
@@ -117,7 +101,7 @@ def controller_side(vault: Vault, address: Address, target: State) -> Controller
         then = vault.index.latest_at(latest.address, moment)
         if then is not None:
             reference = State(f"{latest.address}@{then.id[:10]}", vault, latest.address, then)
-    return ControllerSide(vault, latest.address, latest, reference, is_approved, target)
+    return ControllerAtRestore(vault, latest.address, latest, reference, is_approved, target)
 
 
 def controller_warnings(vault: Vault, address: Address, target: State) -> tuple[str, ...]:
@@ -140,7 +124,7 @@ def controller_sections(vault: Vault, address: Address, target: State) -> Iterat
         )
 
 
-def _lines(found: ControllerSide, *, has_startup: bool) -> Iterator[SheetLine]:
+def _lines(found: ControllerAtRestore, *, has_startup: bool) -> Iterator[SheetLine]:
     latest = found.latest.record
     if latest is not None:
         name = latest.by.partition(" <")[0]

@@ -38,11 +38,9 @@ _MAPPING = ("0x16", "0x1A", "0x1C1")
 @cross_rule
 def controller_start_up(view: AxisView, side: ControllerSide) -> Iterator[Complaint]:
     """What the controller writes into the drive when it starts is what the drive has."""
-    every = list(side.start_up())
-    together = _turns_together(view, every)
-    for written in every:
-        own = view.find(written.role) if written.role else view.parameters.get(written.code)
-        if own is None or own.code in view.defaults or _same(view, written, own):
+    together = _turns_together(view, list(side.start_up()))
+    for written, own in side.written_over():
+        if own.code in view.defaults or side.writes_the_same(written, own):
             continue
         role = roles.find(written.role) if written.role else None
         yield Complaint(
@@ -94,18 +92,6 @@ def _homes_otherwise(view: AxisView, written: Parameter) -> bool:
     if before is None or after is None:
         return False
     return homing.starts_opposite(before, after) or homing.newly_moves(before, after)
-
-
-def _same(view: AxisView, written: Parameter, own: Parameter) -> bool:
-    """Whether the drive would have the same: by its meaning, by its size, else by the number."""
-    meanings = chosen(written), chosen(own)
-    if None not in meanings:
-        return meanings[0] == meanings[1]
-    sizes = view.physical_of(written), view.physical_of(own)
-    if sizes[0] is not None and sizes[1] is not None and sizes[0].kind == sizes[1].kind:
-        one, other = (float(size.number()) for size in sizes if size is not None)
-        return abs(one - other) <= 1e-9 * max(abs(one), abs(other))
-    return written.value == own.value
 
 
 def _times(view: AxisView, written: Parameter, own: Parameter) -> str:
