@@ -24,8 +24,8 @@ from vault.jobs.inspect.history import history
 from vault.jobs.intake.ingest import ingest
 from vault.jobs.intake.visit import parse_visit
 from vault.jobs.sync import sync as sync_module
-from vault.jobs.sync.log import sync_events
-from vault.jobs.sync.sync import give
+from vault.jobs.sync.log import sync_events, sync_merges
+from vault.jobs.sync.sync import give, look
 from vault.jobs.sync.sync import take as sync_take
 from vault.jobs.verify.incremental import remember_verified, verify_new
 from vault.jobs.verify.verify import verify
@@ -147,6 +147,81 @@ def test_late_entries_on_both_sides_and_syncs_that_cross(
     assert lags(vault) == lags(laptop) == ["1", "3", "4", "5", "6", "7", "8"]
     for one in (vault, laptop):
         sound(one)
+
+
+@pytest.fixture
+def ring(
+    vault: Vault, laptop: Vault, take: Take, export_text: Export, tmp_path: Path
+) -> Iterator[tuple[Vault, ...]]:
+    """Three copies, each with a snapshot of its own, that have taken from the next one twice."""
+    with Vault.copy(tmp_path / "office", place(vault)) as office:
+        copies = (vault, laptop, office)
+        for number, copy in enumerate(copies, 2):
+            take(export_text(str(number)), f"2026-03-0{number}", into=copy)
+        for _ in range(2):
+            for taker, giver in zip(copies, (laptop, office, vault), strict=True):
+                sync_take(taker, place(giver), BY)
+        yield copies
+
+
+def test_copies_in_a_ring_come_to_rest(ring: tuple[Vault, ...]) -> None:
+    vault, laptop, office = ring
+    tips = [copy.tip for copy in ring]
+    assert len(set(tips)) > 1, "no one merge has all the others"
+    trees = {copy.repository.resolve(f"{copy.tip}^{{tree}}") for copy in ring}
+    assert len(trees) == 1, "and all have the same"
+    for taker, giver in ((vault, laptop), (laptop, office), (office, vault)):
+        assert sync_take(taker, place(giver), BY).is_nothing
+        assert look(taker, place(giver), BY).new == {}
+    assert [copy.tip for copy in ring] == tips
+    for copy in ring:
+        assert lags(copy) == ["1", "2", "3", "4"]
+        sound(copy)
+
+
+def test_what_comes_new_into_a_ring_goes_round_once(
+    ring: tuple[Vault, ...], take: Take, export_text: Export
+) -> None:
+    vault, laptop, office = ring
+    take(export_text("5"), "2026-03-05", into=laptop)
+    assert sync_take(vault, place(laptop), BY).snapshots == 1
+    assert sync_take(office, place(vault), BY).snapshots == 1
+    assert sync_take(laptop, place(office), BY).is_nothing
+    for copy in ring:
+        assert lags(copy) == ["1", "2", "3", "4", "5"]
+        sound(copy)
+
+
+def test_where_only_merges_differ_nothing_is_given(
+    ring: tuple[Vault, ...], take: Take, export_text: Export, tmp_path: Path
+) -> None:
+    vault, laptop, _ = ring
+    stick, address = tmp_path / "stick.bundle", f"file://{place(laptop)}"
+    assert give(laptop, str(stick), BY).unchanged is False
+    before = stick.read_bytes()
+    assert give(vault, str(stick), BY).unchanged
+    assert give(vault, address, BY).unchanged
+    assert give(vault, place(laptop), BY).unchanged
+    assert stick.read_bytes() == before
+    take(export_text("5"), "2026-03-05", into=laptop)
+    with pytest.raises(Refused, match="has something that is not here"):
+        give(vault, address, BY)
+
+
+def test_a_merge_that_decided_something_is_taken_though_it_changes_nothing(
+    vault: Vault, laptop: Vault, tmp_path: Path
+) -> None:
+    with Vault.copy(tmp_path / "office", place(vault)) as office:
+        approve(vault, str(LIFT), BY, reason="here")
+        approve(laptop, str(LIFT), BY, reason="there")
+        sync_take(office, place(vault), BY)
+        sync_take(office, place(laptop), "Yara Okonjel <yara@tileworks.example>", "here")
+        sync_take(vault, place(laptop), BY, "here")
+        taken = sync_take(vault, place(office), BY)
+        assert taken.merge == vault.tip
+        kept = [merge.kept for merge in sync_merges(vault) if merge.kept]
+        assert len(kept) == 2
+        sound(vault)
 
 
 def test_exports_of_the_same_moment_have_one_order_everywhere(

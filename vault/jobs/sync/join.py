@@ -21,7 +21,13 @@ from vault.store.files.fault_log_text import fault_log_text, read_fault_log
 from vault.store.files.three_way import three_way
 from vault.store.git.ancestry import Ancestry, ancestry
 from vault.store.git.exchange import pin
-from vault.store.git.history import changed_paths, is_ancestor, merge_bases
+from vault.store.git.history import (
+    changed_paths,
+    differ_in_merges_only,
+    is_ancestor,
+    merge_bases,
+    merges_with_trailer,
+)
 from vault.store.git.repository import commit_text
 from vault.store.index.recorded import recorded_between
 from vault.store.index.recorded_order import in_recorded_order
@@ -69,6 +75,8 @@ def joined_histories(
     if is_ancestor(vault.repository, theirs, ours):
         return None
     _check_copy(vault, partner, theirs)
+    if not is_ancestor(vault.repository, ours, theirs) and is_in_step(vault, theirs):
+        return None
     new = _new_snapshots(vault, theirs)
     tip, kept, merge = theirs, Kept(), None
     if held or not is_ancestor(vault.repository, ours, theirs):
@@ -77,6 +85,20 @@ def joined_histories(
         merge = tip
     files, touched = _changed(vault, ours, tip)
     return Joined(ours, tip, merge, new, kept, files, touched)
+
+
+def is_in_step(vault: Vault, theirs: str) -> bool:
+    """Whether both sides have the same, and differ in merges alone, of which none there decided
+    anything.
+
+    To merge these would make another merge for others to take: of copies that take from each
+    other in a ring none would ever be done.
+    """
+    repository = vault.repository
+    if not differ_in_merges_only(repository, vault.tip, theirs):
+        return False
+    merges = merges_with_trailer(repository, f"{vault.tip}..{theirs}", TRAILER, KEPT)
+    return not any(kept for _, kept in merges)
 
 
 def _check_copy(vault: Vault, partner: Partner, theirs: str) -> None:

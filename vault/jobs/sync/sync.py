@@ -20,14 +20,22 @@ from vault.jobs.sync.incoming import (
     called_alike,
     incoming_changes,
 )
-from vault.jobs.sync.join import HERE, THERE, Joined, Kept, NewSnapshots, joined_histories
+from vault.jobs.sync.join import (
+    HERE,
+    THERE,
+    Joined,
+    Kept,
+    NewSnapshots,
+    is_in_step,
+    joined_histories,
+)
 from vault.jobs.sync.log import SyncEvent, note
 from vault.model.errors import VaultError
 from vault.model.names import Address
 from vault.store.clock import now
 from vault.store.files import layout
 from vault.store.files.vault_format import check_format
-from vault.store.git.exchange import fetched, partner_at, partner_is_ahead, push, write_bundle
+from vault.store.git.exchange import PartnerIsAhead, fetched, partner_at, push, write_bundle
 from vault.store.git.history import is_ancestor
 from vault.store.local.outbox import Outbox
 from vault.store.vault import Vault
@@ -190,20 +198,33 @@ def give(vault: Vault, place: str, by: str) -> Given:
     Raises Refused where that has something that is not here, Unavailable where it is not reached.
     """
     partner = partner_at(place, new_bundle=True)
-    tip, unchanged = vault.tip, False
-    if partner.kind == "vault":
-        with Vault.open(partner.path) as other:
-            if not is_ancestor(vault.repository, other.tip, tip):
-                raise partner_is_ahead(partner)
-            unchanged = other.tip == tip
-            take(other, str(vault.repository.path), by)
-    elif partner.kind == "bundle":
-        write_bundle(vault.repository, partner.path, tip)
-    else:
-        push(vault.repository, partner, tip)
+    tip = vault.tip
+    try:
+        unchanged = _given(vault, partner, by)
+    except PartnerIsAhead:
+        with fetched(vault.repository, partner) as theirs:
+            unchanged = is_in_step(vault, theirs)
+        if not unchanged:
+            raise
     if not unchanged:
         note(vault.state, SyncEvent(now(), by, "gave", partner.name, tip, 0, 0))
     return Given(partner.name, tip, unchanged)
+
+
+def _given(vault: Vault, partner: Partner, by: str) -> bool:
+    """Give everything, and say whether the other side had it already. Raises PartnerIsAhead."""
+    unchanged = False
+    if partner.kind == "vault":
+        with Vault.open(partner.path) as other:
+            if not is_ancestor(vault.repository, other.tip, vault.tip):
+                raise PartnerIsAhead(partner)
+            unchanged = other.tip == vault.tip
+            take(other, str(vault.repository.path), by)
+    elif partner.kind == "bundle":
+        write_bundle(vault.repository, partner.path, vault.tip)
+    else:
+        push(vault.repository, partner, vault.tip)
+    return unchanged
 
 
 _OF_BOTH_SIDES = ("axis.yaml", "corrections.yaml")

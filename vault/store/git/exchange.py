@@ -178,7 +178,8 @@ def _failed(partner: Partner, complaint: str) -> Unavailable | Unreadable:
 def push(repository: Repository, partner: Partner, tip: str) -> None:
     """Move the branch at an address forward to a commit.
 
-    Raises Refused where it has something that is not here, Unavailable where it is not reached.
+    Raises PartnerIsAhead where it has something that is not here, Unavailable where it is not
+    reached.
     """
     folder = _folder_of(partner)
     if folder is not None:
@@ -190,16 +191,18 @@ def push(repository: Repository, partner: Partner, tip: str) -> None:
     if pushed.status == 0:
         return
     if "non-fast-forward" in pushed.complaint or "fetch first" in pushed.complaint:
-        raise partner_is_ahead(partner)
+        raise PartnerIsAhead(partner)
     raise _failed(partner, pushed.complaint)
 
 
-def partner_is_ahead(partner: Partner) -> Refused:
-    """The error where the other side has to be taken from first."""
-    return Refused(
-        f"{partner.name} has something that is not here",
-        hint="take that first: axisvault sync take",
-    )
+class PartnerIsAhead(Refused):
+    """The other side has to be taken from first."""
+
+    def __init__(self, partner: Partner) -> None:
+        super().__init__(
+            f"{partner.name} has something that is not here",
+            hint="take that first: axisvault sync take",
+        )
 
 
 def bundle_into(path: Path, repository: Repository, tip: str) -> None:
@@ -217,7 +220,7 @@ def write_bundle(repository: Repository, path: Path, tip: str) -> None:
     """Write the history of a commit into one file, whole or not at all.
 
     An older bundle of it is replaced. Raises Refused for a file that is something else,
-    or has something that is not here.
+    PartnerIsAhead for one that has something that is not here.
     """
     if path.exists():
         _check_older(repository, path)
@@ -249,4 +252,4 @@ def _check_older(repository: Repository, path: Path) -> None:
         raise Refused(f"{path} is there already, and no bundle of a vault", hint="name a new file")
     known = repository.resolve(f"{tip}^{{commit}}")
     if known is None or not is_ancestor(repository, known, BRANCH):
-        raise partner_is_ahead(partner)
+        raise PartnerIsAhead(partner)

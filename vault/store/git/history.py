@@ -44,6 +44,15 @@ def merge_bases(repository: Repository, left: str, right: str) -> list[str]:
     return found.printed.split()
 
 
+def differ_in_merges_only(repository: Repository, left: str, right: str) -> bool:
+    """Whether two commits show the same files, and each knows of no more than merges that the
+    other one does not know.
+    """
+    trees = {repository.resolve(f"{commit}^{{tree}}") for commit in (left, right)}
+    alone = ("--no-merges", "--max-count=1", f"{left}...{right}")
+    return len(trees) == 1 and not repository.git.run("rev-list", *alone).strip()
+
+
 def commits_between(repository: Repository, old: str | None, new: str) -> Iterator[str]:
     """Commits in the history of one commit that another one has not, newest first."""
     return repository.git.lines("rev-list", *_range(old, new))
