@@ -23,6 +23,7 @@ from vault.store.git.ancestry import Ancestry, ancestry
 from vault.store.git.exchange import pin
 from vault.store.git.history import (
     changed_paths,
+    commits_between,
     differ_in_merges_only,
     is_ancestor,
     merge_bases,
@@ -97,8 +98,9 @@ def is_in_step(vault: Vault, theirs: str) -> bool:
     repository = vault.repository
     if not differ_in_merges_only(repository, vault.tip, theirs):
         return False
-    merges = merges_with_trailer(repository, f"{vault.tip}..{theirs}", TRAILER, KEPT)
-    return not any(kept for _, kept in merges)
+    theirs_alone = set(commits_between(repository, vault.tip, theirs))
+    merges = merges_with_trailer(repository, theirs, TRAILER, KEPT)
+    return not any(kept and merge.commit in theirs_alone for merge, kept in merges)
 
 
 def _check_copy(vault: Vault, partner: Partner, theirs: str) -> None:

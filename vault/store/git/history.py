@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from vault.model.errors import Damaged
 from vault.store.git._program import first_line
+from vault.store.git.beyond import Beyond
 from vault.store.git.objects import LoggedCommit
 
 if TYPE_CHECKING:
@@ -49,13 +50,23 @@ def differ_in_merges_only(repository: Repository, left: str, right: str) -> bool
     other one does not know.
     """
     trees = {repository.resolve(f"{commit}^{{tree}}") for commit in (left, right)}
-    alone = ("--no-merges", "--max-count=1", f"{left}...{right}")
-    return len(trees) == 1 and not repository.git.run("rev-list", *alone).strip()
+    return len(trees) == 1 and not any(
+        next(commits_between(repository, *pair, merges=False), None)
+        for pair in ((left, right), (right, left))
+    )
 
 
-def commits_between(repository: Repository, old: str | None, new: str) -> Iterator[str]:
-    """Commits in the history of one commit that another one has not, newest first."""
-    return repository.git.lines("rev-list", *_range(old, new))
+def commits_between(
+    repository: Repository, old: str | None, new: str, *, merges: bool = True
+) -> Iterator[str]:
+    """Commits in the history of one commit that another one has not, newest first; with `merges`
+    or without.
+    """
+    which = () if merges else ("--no-merges",)
+    beyond = Beyond(repository, old, new)
+    for commit in repository.git.lines("rev-list", *which, *_range(old, new)):
+        if commit in beyond:
+            yield commit
 
 
 def commits_with_parents(
@@ -67,12 +78,17 @@ def commits_with_parents(
     """
     only = ("--first-parent",) if main_line else ()
     order = ("--topo-order", "--reverse", "--parents")
+    beyond = Beyond(repository, old, new)
     for line in repository.git.lines("rev-list", *order, *only, *_range(old, new)):
-        yield tuple(map(intern, line.split()))  # each id once in memory
+        commits = tuple(map(intern, line.split()))  # each id once in memory
+        if commits[0] in beyond:
+            yield commits
 
 
 def objects_between(repository: Repository, old: str, new: str) -> Iterator[tuple[str, str]]:
-    """Objects that commits in between brought: id, and path (empty for a commit)."""
+    """Objects that commits in between brought: id, and path (empty for a commit). Where a clock
+    went back there may be some that were there.
+    """
     for line in repository.git.lines("rev-list", "--objects", *_range(old, new)):
         object_id, _, path = line.partition(" ")
         yield object_id, path
@@ -104,15 +120,15 @@ def merges_with_trailer(
 def last_changes(repository: Repository, old: str, new: str) -> dict[str, str]:
     """The newest commit that changed each file, of those between two; merges are none of them."""
     changed: dict[str, str] = {}
-    commit = ""
+    commit, beyond = "", Beyond(repository, old, new)
     for line in repository.git.lines(
         "log", "--topo-order", "--no-merges", "--no-renames", "--name-only", "--format=commit %H",
         *_range(old, new),
     ):  # fmt: skip
         if line.startswith("commit "):
             commit = line[7:]
-        elif line:
-            changed.setdefault(line, commit)
+        elif line and line not in changed and commit in beyond:
+            changed[line] = commit
     return changed
 
 
@@ -129,11 +145,11 @@ def written_files(
         "log", "--reverse", "--topo-order", "--full-history", "--no-merges", "--no-renames",
         "--raw", "--no-abbrev", "--format=commit %H", *_range(old, new), "--", *paths,
     )  # fmt: skip
-    commit = ""
+    commit, beyond = "", Beyond(repository, old, new)
     for line in lines:
         if line.startswith("commit "):
             commit = intern(line[7:])
-        elif line.startswith(":"):
+        elif line.startswith(":") and commit in beyond:
             fields, path = line.split("\t", 1)
             blob = fields.split(" ")[3]
             is_there = bool(blob.strip("0"))
