@@ -48,11 +48,13 @@ class People:
         return self._random.choice(AXES)
 
     def _take(self) -> Act:
+        """From the next one of the ring; what both changed is kept as it is on one of them."""
         keep = self._random.choice(("here", "there"))
-        return take(self._plant, self._copy, keep)
+        words = ("sync", "take", self._plant.partner(self._copy), "--keep", keep, *_ACCEPT)
+        return Act("sync take", words)
 
     def _give(self) -> Act:
-        return give(self._plant, self._copy)
+        return Act("sync give", ("sync", "give", str(self._plant.bundle(self._copy))))
 
     def _look(self) -> Act:
         return Act("sync look", ("sync", "look", self._plant.partner(self._copy)))
@@ -121,14 +123,3 @@ class People:
     def _backup(self) -> Act:
         path = self._plant.folder / "files" / f"{self._copy.name}.backup"
         return Act("backup", ("backup", str(path)))
-
-
-def take(plant: Plant, copy: Copy, keep: str) -> Act:
-    """A copy takes from the next one of the ring; what both changed is kept as it is on one."""
-    words = ("sync", "take", plant.partner(copy), "--keep", keep, *_ACCEPT)
-    return Act("sync take", words)
-
-
-def give(plant: Plant, copy: Copy) -> Act:
-    """A copy gives everything to its stick."""
-    return Act("sync give", ("sync", "give", str(plant.bundle(copy))))

@@ -10,7 +10,7 @@ from pathlib import Path
 from random import Random
 
 from tests.soak import asking
-from tests.soak.acts import Act, People, give
+from tests.soak.acts import Act, People
 from tests.soak.copies import Copy, Plant, plant
 from tests.soak.dropping import SETTLE, Dropper
 from tests.soak.exports import Exports, Put
@@ -34,6 +34,8 @@ class Pace:
     pages: float = 0.4
     troubles: float = 2.0
     killed: float = 0.12  # share of acts that are killed
+    viewers: int = 3
+    most_acts: int | None = None  # after which it ends, whatever the time
 
 
 @dataclass(slots=True)
@@ -95,9 +97,7 @@ def soak(seconds: float, seed: int, folder: Path, told: Told, pace: Pace | None 
         if not made.has_disks:
             report.remarks.append("No disk became full: no file system can be mounted here.")
         running = Soak(made, report, told, pace or Pace())
-        for copy in made.copies:
-            running.act(copy, give(made, copy))
-        services = _services(made)
+        services = _services(made, running.pace.viewers)
         try:
             for service in services:
                 service.start()
@@ -112,14 +112,15 @@ def soak(seconds: float, seed: int, folder: Path, told: Told, pace: Pace | None 
     return report
 
 
-def _services(made: Plant) -> list[Service]:
-    found = []
+def _services(made: Plant, viewers: int) -> list[Service]:
+    """A watcher of each copy, and viewers of some; those of the last one are never killed."""
+    found, logs = [], made.folder / "logs"
     for copy in made.copies:
-        steady = copy is made.copies[-1]
-        logs = made.folder / "logs"
         watch = ("watch", str(copy.drop), "--settle", str(SETTLE), "--json")
-        found.append(Service(copy, f"watch {copy.name}", watch, logs, steady))
-        found.append(Service(copy, f"serve {copy.name}", ("serve", "--port", "0"), logs, steady))
+        found.append(Service(copy, f"watch {copy.name}", watch, logs, copy is made.copies[-1]))
+    for copy in made.copies[-viewers:]:
+        serve = ("serve", "--port", "0")
+        found.append(Service(copy, f"serve {copy.name}", serve, logs, copy is made.copies[-1]))
     return found
 
 
@@ -205,7 +206,8 @@ def _somebody_reads(running: Soak, services: list[Service], chance: Random) -> N
 def _look_on(running: Soak, services: list[Service], seconds: float) -> None:
     """Note what every process holds, until it is time."""
     tell_at = _TELL_EVERY
-    while running.second < seconds:
+    most = running.pace.most_acts
+    while running.second < seconds and (most is None or len(running.report.acts) < most):
         for service in services:
             service.look(running.second)
             if service.steady and not service.is_alive:

@@ -20,6 +20,7 @@ from vault.jobs.alerts.confirm import confirm_channel
 from vault.jobs.intake.ingest import ingest
 from vault.jobs.intake.visit import parse_visit
 from vault.jobs.records.edit import add_family, set_site
+from vault.jobs.sync.sync import give
 from vault.model.names import Address
 from vault.store.local.accounts import Accounts
 from vault.store.vault import Vault
@@ -207,6 +208,7 @@ def _fill(made: Plant) -> None:
     for copy in made.copies:
         with Vault.open(copy.plant) as vault:
             confirm_channel(vault, "log", BY)
+            give(vault, str(made.bundle(copy)), BY)
         copy.token = _token(copy.plant)
 
 

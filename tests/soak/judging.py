@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import faulthandler
 import json
 from collections import Counter
 from collections.abc import Callable, Iterator
@@ -9,24 +10,29 @@ from dataclasses import asdict
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from tests.soak.acts import give, take
+from tests.soak.copies import BY, Copy, Plant
 from tests.soak.dropping import Dropper, waiting_in
 from tests.soak.processes import (
-    LONGEST,
     Life,
     Service,
     of_folder,
-    run,
     tail,
     until,
     where,
 )
 from tests.soak.report import quarters
+from vault.jobs.alerts.confirm import channels_of
+from vault.jobs.alerts.deliver import deliver_from, waiting
 from vault.jobs.baseline.drift import drift
 from vault.jobs.logbook.book import logbook
 from vault.jobs.logbook.entries import KINDS
+from vault.jobs.sync.join import HERE
+from vault.jobs.sync.sync import give, take
+from vault.jobs.verify.verify import verify
 from vault.jobs.watch.drop_folder import DONE, REASON, REFUSED
+from vault.model.errors import VaultError
 from vault.store.files.snapshot_text import digest
+from vault.store.local.outbox import Outbox
 from vault.store.vault import Vault
 
 if TYPE_CHECKING:
@@ -36,6 +42,7 @@ _ROUNDS = 6
 _NEVER = ("unknown", "garbage", "of another axis")
 _OF_THIS_COMPUTER = ("alert",)  # kinds of entries that no sync takes along
 _LATEST = 120.0  # seconds after the last harm in which every drop folder must be empty
+_LOOKS = 3600.0  # seconds that all looks may take
 _OLD_ENOUGH = 60  # seconds that a process must live to be looked at for growth
 _MEMORY = 1.5, 40 * 1024  # it may become so many times as large, and so many KiB more
 _COUNTS = 16  # open files, threads, children that may come to those of the second quarter
@@ -44,6 +51,7 @@ _COUNTS = 16  # open files, threads, children that may come to those of the seco
 def judge(running: Soak, services: list[Service], dropper: Dropper) -> None:
     """Note everything that is not as it must be."""
     report, made = running.report, running.plant
+    faulthandler.dump_traceback_later(_LOOKS, exit=True)  # we look in this process, which may hang
     running.told("the harms are over: waiting for the drop folders")
     if not until(lambda: not any(waiting_in(copy.drop) for copy in made.copies), _LATEST):
         for service in (one for one in services if one.words[0] == "watch"):
@@ -74,21 +82,31 @@ def judge(running: Soak, services: list[Service], dropper: Dropper) -> None:
                 report.wrong(kind, text)
         except Exception as error:  # of one look, and no other
             report.wrong(name, f"cannot be looked at: {error!r}")
+    faulthandler.cancel_dump_traceback_later()
 
 
 def _go_round(running: Soak) -> None:
     """Each takes from the next until a round brings nothing."""
-    made = running.plant
     for _ in range(_ROUNDS):
         before = _tips(running)
-        for copy in made.copies:
-            other = made.next_of(copy)
-            if made.partner(copy) == str(made.bundle(other)):
-                running.act(other, give(made, other))
-            running.act(copy, take(made, copy, "here"))
+        for copy in running.plant.copies:
+            try:
+                _take(running.plant, copy)
+            except VaultError as error:
+                running.plant.keep_evidence(copy, running.plant.next_of(copy))
+                running.report.wrong("sync take", f"{copy.name}, in peace: {error}")
         if _tips(running) == before:
             return
     running.report.wrong("agreement", f"after {_ROUNDS} rounds there still was something to take")
+
+
+def _take(made: Plant, copy: Copy) -> None:
+    other = made.next_of(copy)
+    if made.partner(copy) == str(made.bundle(other)):
+        with Vault.open(other.plant) as giver:
+            give(giver, made.partner(copy), BY)
+    with Vault.open(copy.plant) as taker:
+        take(taker, made.partner(copy), BY, HERE, accepted=("policy", "golden"))
 
 
 def _tips(running: Soak) -> list[str]:
@@ -102,12 +120,12 @@ def _tips(running: Soak) -> list[str]:
 def _outboxes(running: Soak) -> Iterator[tuple[str, str]]:
     """No message waits once all are sent, and the file that they went to has whole lines."""
     for copy in running.plant.copies:
-        sent = run(copy, "alerts", "send", "--now", "--json")
-        listed = run(copy, "alerts", "list", "--json")
-        if sent.hung or listed.hung:
-            yield "waited for ever", f"alerts of {copy.name}: {sent.hung}{listed.hung}"
-        elif sent.code or listed.code or any(json.loads(listed.printed).values()):
-            yield "alerts", f"{copy.name}: {sent.printed}{sent.complaint}{listed.printed}"
+        deliver_from(copy.plant, early=True)
+        with Vault.open(copy.plant) as vault:
+            left = waiting(vault.state, channels_of(vault))
+            aside = Outbox.set_aside(vault.state)
+        if left or aside:
+            yield "alerts", f"{copy.name}: {left} wait, {aside} were put aside"
     told = running.plant.alerts
     lines = told.read_bytes().splitlines() if told.exists() else []
     running.report.figures["alerts told"] = len(lines)
@@ -162,16 +180,14 @@ def _unlike(left: Any, right: Any) -> str:
 
 def _verified(running: Soak) -> Iterator[tuple[str, str]]:
     for copy in running.plant.copies:
-        ended = run(copy, "verify", "--json", longest=10 * LONGEST)
-        found = json.loads(ended.printed or "{}").get("problems", [])
-        if found and all(one["kind"] == "index" for one in found):  # we damaged it
-            running.report.figures[f"index of {copy.name} damaged, and made anew"] = 1
-            run(copy, "reindex", longest=10 * LONGEST)
-            ended = run(copy, "verify", "--json", longest=10 * LONGEST)
-        if ended.hung:
-            yield "waited for ever", f"verify of {copy.name}: {ended.hung}"
-        elif ended.code:
-            yield "verify", f"{copy.name}: {ended.code} {ended.complaint}{ended.printed[:3000]}"
+        with Vault.open(copy.plant) as vault:
+            found = verify(vault).problems
+            if found and all(one.kind == "index" for one in found):  # we damaged it
+                running.report.figures[f"index of {copy.name} damaged, and made anew"] = 1
+                vault.reindex()
+                found = verify(vault).problems
+        for one in found:
+            yield "verify", f"{copy.name}: {one.kind}, {one.where}: {one.details}"
 
 
 def _exports(running: Soak, dropper: Dropper) -> Iterator[tuple[str, str]]:
