@@ -77,8 +77,8 @@ class Disk:
 class Copy:
     """A copy of the vault: where it lies, who is asked in it, and what befalls it now.
 
-    `troubles` counts how often its disk became full, `steps` how often its clock stepped: an act
-    that meets one of them may be refused.
+    `troubles` counts when its disk became full or had room again, `steps` when its clock stepped:
+    an act that meets one of them may be refused.
     """
 
     name: str
@@ -127,6 +127,7 @@ class Copy:
         """Have room again."""
         self.disk.free()
         self.is_full = False
+        self.troubles += 1  # what began meanwhile met it
 
 
 @dataclass(frozen=True, slots=True)
