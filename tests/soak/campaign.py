@@ -74,6 +74,7 @@ class Soak:
             self.report.wrong("waited for ever", f"{text}\n{ended.hung}")
         elif ended.code is not None and ended.code not in act.right:
             outcome = "refused"
+            self.report.counted(f"{act.kind} left with {ended.code}")
             is_expected = ended.code in _SURE_CODES and not (is_calm and is_in_time)
             if not is_expected or "Traceback" in said:
                 self.report.wrong(act.kind, f"{text} {said}")
@@ -182,7 +183,7 @@ def _somebody_reads(running: Soak, services: list[Service], chance: Random) -> N
     address, copy = viewer.address, viewer.copy
     if address is None:
         return
-    before, life, second = _troubled(copy), viewer.starts, running.second
+    before, kills, second = _troubled(copy), viewer.kills, running.second
     begun = time.monotonic()
     if chance.random() < 0.2:
         put = running.plant.exports.good(late=chance.random() < 0.3)
@@ -194,8 +195,10 @@ def _somebody_reads(running: Soak, services: list[Service], chance: Random) -> N
     kind = "viewer, store" if page == "take-in" else "viewer, page"
     is_calm = before == _troubled(copy) and not copy.is_full and not copy.ahead
     outcome = {200: "ended", None: "killed"}.get(answer.status, "refused")
+    if outcome == "refused":
+        running.report.counted(f"{kind} answered {answer.status}")
     text = f"{copy.name}, second {second:.0f}, {page}: {answer.status} {answer.said}"
-    is_gone = answer.status is None and life == viewer.starts and viewer.is_alive
+    is_gone = answer.status is None and kills == viewer.kills
     if answer.status == 0:
         running.report.wrong("waited for ever", text)
     elif is_gone or (outcome == "refused" and is_calm):

@@ -6,10 +6,9 @@ import os
 import shutil
 import subprocess
 import sys
-import threading
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from pathlib import Path
 from uuid import uuid4
 
@@ -89,7 +88,6 @@ class Copy:
     ahead: float = 0.0
     troubles: int = 0
     steps: int = 0
-    lock: threading.Lock = field(default_factory=threading.Lock)
 
     @property
     def plant(self) -> Path:

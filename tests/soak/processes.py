@@ -164,6 +164,7 @@ class Service:
     process: subprocess.Popen[bytes] | None = None
     lives: list[Life] = field(default_factory=list)
     starts: int = 0
+    kills: int = 0
     began_at: int = 0
 
     @property
@@ -191,6 +192,7 @@ class Service:
 
     def kill(self, *, with_children: bool) -> None:
         """End it as a power cut does."""
+        self.kills += 1
         if self.process is not None:
             _kill(self.process, with_children=with_children)
 

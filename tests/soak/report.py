@@ -49,6 +49,11 @@ class Report:
         with self._lock:
             self.faults[fault] += 1
 
+    def counted(self, what: str) -> None:
+        """Note one more of something."""
+        with self._lock:
+            self.figures[what] = self.figures.get(what, 0) + 1
+
     def wrong(self, kind: str, details: str) -> None:
         """Note what is wrong."""
         with self._lock:

@@ -25,4 +25,4 @@ if "SOAK_CLOCK" in os.environ:
             ahead = float(Path(os.environ["SOAK_CLOCK"]).read_text() or 0)
             return cls.fromtimestamp(time.time() + ahead, tz)
 
-    clock.datetime = Stepped  # type: ignore[misc, attr-defined]
+    clock.datetime = Stepped  # type: ignore[attr-defined]
