@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import shutil
 from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 
-from vault.model.errors import Unreadable, WrongUsage
+from tests.kills.full_disk import can_mount, small_disk
+from vault.model.errors import Unavailable, Unreadable, WrongUsage
 from vault.store.git.exchange import fetched, partner_at
 from vault.store.vault import Vault
 
@@ -77,3 +79,24 @@ def test_an_object_that_git_itself_finds_wrong_is_not_taken(
         pass
     assert git("rev-parse", "main") == before
     assert git("for-each-ref", "--format=%(refname)").split() == ["refs/heads/main"]
+
+
+@pytest.mark.skipif(not can_mount(), reason="a small file system cannot be mounted here")
+def test_a_full_disk_here_is_not_told_as_a_bad_copy_there(
+    vault: Vault, take: Callable[..., object], export_text: Callable[..., str]
+) -> None:
+    place = str(vault.repository.path)
+    with small_disk() as disk:
+        Vault.copy(disk / "copy", place).close()
+        take(export_text("2"), "2026-03-02")
+        ballast = disk / "ballast"
+        ballast.write_bytes(bytes(shutil.disk_usage(disk).free))
+        with Vault.open(disk / "copy") as copy:
+            with (
+                pytest.raises(Unavailable, match="no room on its disk"),
+                fetched(copy.repository, partner_at(place)),
+            ):
+                pass
+            ballast.unlink()
+            with fetched(copy.repository, partner_at(place)) as theirs:
+                assert theirs == vault.tip

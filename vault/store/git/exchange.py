@@ -31,6 +31,9 @@ _FETCHED, _PINNED = "refs/axisvault/there", "refs/axisvault/held"
 _ADDRESS = re.compile(r"(?:(?:ssh|https?|git|file)://|[\w.-]+@?[\w.-]+:(?!\\)).+")
 _SCHEME = re.compile(r"^\w+://")
 _PEOPLE = re.compile(r"[^\s/@']+@")  # a name, or name and password, before a host
+# What git says where it cannot write what it fetched: the words of ENOSPC and EDQUOT (glibc), and
+# its own (from memory).
+_NO_ROOM = ("No space left on device", "Disk quota exceeded", "Out of diskspace")
 # Whatever git can reach, but no helper program that an address could name.
 _KINDS = ("file", "ssh", "http", "https", "git")
 _SETTINGS = (
@@ -83,7 +86,8 @@ def partner_at(text: str, *, new_bundle: bool = False) -> Partner:
 def fetched(repository: Repository, partner: Partner) -> Iterator[str]:
     """Have everything of the partner's branch here, under a name that goes with the block.
 
-    Gives its tip. Raises Unreadable where it cannot be read, Unavailable where it is not reached.
+    Gives its tip. Raises Unreadable where it cannot be read, Unavailable where it is not reached,
+    or there is no room for it here.
     """
     state = repository.path / "axisvault"
     with holding(state / "sync.lock", WAIT_SECONDS, "taking from another vault"):
@@ -93,6 +97,11 @@ def fetched(repository: Repository, partner: Partner) -> Iterator[str]:
                 "--no-auto-maintenance", "--", place, f"+{BRANCH}:{_FETCHED}",
             )  # fmt: skip
         if fetch.status != 0:
+            if any(reason in fetch.complaint for reason in _NO_ROOM):
+                raise Unavailable(
+                    "the vault cannot be written: there is no room on its disk",
+                    hint="nothing was changed",
+                )
             raise _failed(partner, fetch.complaint)
         tip = repository.resolve(_FETCHED)
         try:
