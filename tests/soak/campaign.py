@@ -180,10 +180,11 @@ def _somebody(running: Soak, copy: Copy, people: People, chance: Random) -> Call
 def _somebody_reads(running: Soak, services: list[Service], chance: Random) -> None:
     viewers = [one for one in services if one.words[0] == "serve"]
     viewer = chance.choice(viewers)
-    address, copy = viewer.address, viewer.copy
+    kills, copy = viewer.kills, viewer.copy
+    address = viewer.address
     if address is None:
         return
-    before, kills, second = _troubled(copy), viewer.kills, running.second
+    before, second = _troubled(copy), running.second
     begun = time.monotonic()
     if chance.random() < 0.2:
         put = running.plant.exports.good(late=chance.random() < 0.3)

@@ -19,12 +19,15 @@ _BESIDE = (DONE, REFUSED)
 
 @dataclass(slots=True)
 class Dropper:
-    """Puts files into the drop folders. `must` are those that have to be taken, by name."""
+    """Puts files into the drop folders. `must` are those that have to be taken, by name; of `slow`
+    ones the first piece may be, and the rest comes into the file where it was put away.
+    """
 
     plant: Plant
     random: Random
     pause: Callable[[float], None] = time.sleep
     must: dict[str, tuple[Copy, Put]] = field(default_factory=dict)
+    slow: set[str] = field(default_factory=set)
     dropped: int = 0
     _lock: threading.Lock = field(default_factory=threading.Lock)
 
@@ -69,6 +72,7 @@ class Dropper:
 
     def _slowly(self, path: Path, put: Put) -> bool:
         """In two pieces, so far apart that the first may be taken for the whole."""
+        self.slow.add(put.name)
         middle = self.random.randrange(1, max(2, len(put.content)))
         self.plant.exports.noted(Put(put.name, put.axis, "half", put.content[:middle]))
         with path.open("wb", buffering=0) as file:

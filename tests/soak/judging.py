@@ -201,7 +201,7 @@ def _exports(running: Soak, dropper: Dropper) -> Iterator[tuple[str, str]]:
         for path in _files(copy.drop / DONE):
             sha256 = digest(path.read_bytes())
             put = known.get(sha256)
-            if put is not None and put.kind != "half":  # one that grew after it was taken
+            if put is not None and put.kind != "half" and put.name not in dropper.slow:
                 wanted.setdefault(sha256, f"{path.name}, done in {copy.name}")
     report = running.report
     report.figures["files dropped"] = dropper.dropped

@@ -195,6 +195,7 @@ class Service:
         self.kills += 1
         if self.process is not None:
             _kill(self.process, with_children=with_children)
+        self.kills += 1  # who asked while it died has not asked in vain
 
     def look(self, second: float) -> None:
         """Note what it holds."""
