@@ -18,6 +18,7 @@ from vault.behaviour.controller import (
     increment_of,
     stated_count_of,
 )
+from vault.behaviour.controller_units import USER_UNITS
 from vault.behaviour.position import is_endless
 from vault.behaviour.position_limits import RANGE_HIGH, RANGE_LOW, position_range
 from vault.behaviour.scale import direction, is_linear
@@ -169,7 +170,7 @@ def controller_scale_unknown(view: AxisView, side: ControllerSide) -> Iterator[C
     found = [one for role in _OF_POSITION for one in said.all_of(role)]
     if not found or said.scale is not None:
         return
-    unsized = [one for one in found if one.unit is None or one.unit.startswith("user_")]
+    unsized = [one for one in found if one.unit is None or one.unit in USER_UNITS]
     is_sized = not unsized or said.user_unit is not None
     text = NO_COUNTS.format(unit=said.unit_symbol or "unit") if is_sized else NO_UNIT
     named = Finding("values of the controller in its unit", str(len(found)), "1", OF_CONTROLLER)
