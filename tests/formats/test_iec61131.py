@@ -200,8 +200,8 @@ def test_a_block_of_the_house_is_looked_into_wherever_it_stands() -> None:
         "Station",
         old_variables([("Speed", "LREAL", "7.0")], "inputVars")
         + old_variables([("Who", "AXIS_REF", "")], "inOutVars")
-        + old_variables([("Jog", "MC_Jog", "")]),
-        old_picture("FBD", "MC_Jog", "Jog", [("Axis", "Who"), ("Velocity", "Speed")]),
+        + old_variables([("Jog", "MC_MoveVelocity", "")]),
+        old_picture("FBD", "MC_MoveVelocity", "Jog", [("Axis", "Who"), ("Velocity", "Speed")]),
         "functionBlock",
     )
     main = old_pou(
@@ -216,10 +216,59 @@ def test_a_block_of_the_house_is_looked_into_wherever_it_stands() -> None:
     assert "Main.One.Jog.Velocity" not in other
 
 
+SPEEDS = "Axis := LiftAxis, Velocity := 5.0, Acceleration := 6.0, Jerk := 7.0"
+
+
+@pytest.mark.parametrize(
+    ("instance", "block", "roles_found"),
+    [
+        ("JogUp", "MC_MoveVelocity", ["jog_velocity", "jog_acceleration", "move_jerk"]),
+        ("Lift_JOG", "MC_MoveVelocity", ["jog_velocity", "jog_acceleration", "move_jerk"]),
+        ("Run", "MC_MoveVelocity", ["move_velocity", "move_acceleration", "move_jerk"]),
+        # A move to a place ends by itself, whatever it is called.
+        ("JogUp", "MC_MoveAbsolute", ["move_velocity", "move_acceleration", "move_jerk"]),
+    ],
+)
+def test_a_move_at_a_speed_jogs_where_it_is_called_so(
+    instance: str, block: str, roles_found: list[str]
+) -> None:
+    found = entries(in_st(f"{instance}({SPEEDS});", (instance, block, "")))
+    told = [one.role for code, one in found.items() if code.startswith(f"Main.{instance}.")]
+    assert told == [f"controller_{role}" for role in roles_found]
+
+
+@pytest.mark.parametrize(
+    ("kind", "instance", "role"),
+    [
+        ("ByHand", "JogLift", "controller_jog_velocity"),
+        ("JogBlock", "Hand", "controller_jog_velocity"),
+        ("ByHand", "Hand", "controller_move_velocity"),
+    ],
+)
+def test_a_block_of_the_house_called_so_jogs_with_what_stands_in_it(
+    kind: str, instance: str, role: str
+) -> None:
+    block = old_pou(
+        kind,
+        old_variables([("Run", "MC_MoveVelocity", "")]),
+        old_st("Run(Axis := LiftAxis, Velocity := 5.0);"),
+        "functionBlock",
+    )
+    main = old_pou("Main", old_variables([(instance, kind, "")]), old_st(f"{instance}();"))
+    assert entries(old_project(block + main))[f"Main.{instance}.Run.Velocity"].role == role
+
+
+def test_a_block_that_the_open_specification_does_not_have_is_none_of_motion() -> None:
+    """The specification has no block for jogging (parts 1 and 2, version 2.0, from memory)."""
+    found = entries(in_st(f"Move({SPEEDS}); Hand({SPEEDS});", ("Hand", "MC_Jog", "")))
+    assert "Main.Move.Velocity" in found
+    assert not [code for code in found if "Hand" in code]
+
+
 def test_a_block_that_holds_itself_ends() -> None:
     loop = old_pou(
         "Loop",
-        old_variables([("Again", "Loop", ""), ("Jog", "MC_Jog", "")]),
+        old_variables([("Again", "Loop", ""), ("Jog", "MC_MoveVelocity", "")]),
         old_st("Jog(Axis := LiftAxis, Velocity := 1.0); Again();"),
         "functionBlock",
     )
