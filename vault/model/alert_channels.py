@@ -16,15 +16,15 @@ from urllib.parse import urlsplit
 
 from pydantic import (
     AfterValidator,
-    BaseModel,
     BeforeValidator,
-    ConfigDict,
     Field,
     StrictInt,
     StrictStr,
     StringConstraints,
     model_validator,
 )
+
+from vault.model.strict import Strict
 
 if TYPE_CHECKING:
     from vault.model.alerts import Alert
@@ -41,12 +41,7 @@ FACILITIES = (
 """Facilities in the order of their numbers (RFC 5424, table 1; short names from memory)."""
 
 
-class _Strict(BaseModel):
-    # Inputs may be secrets that somebody wrote where none belongs: errors must not repeat them.
-    model_config = ConfigDict(frozen=True, extra="forbid", hide_input_in_errors=True)
-
-
-class Secret(_Strict):
+class Secret(Strict):
     """Where a secret is read when it is needed: an environment variable, or a file's one line."""
 
     env: Annotated[str, StringConstraints(pattern=r"^[A-Za-z_][A-Za-z0-9_]*$")] | None = Field(
@@ -131,7 +126,7 @@ def _number(value: Any) -> Any:
     return value
 
 
-class _Channel(_Strict):
+class _Channel(Strict):
     """What all channels have."""
 
     name: ChannelName = Field(description="what the channel is called")

@@ -12,7 +12,6 @@ from typing import Annotated, Literal
 from pydantic import (
     AfterValidator,
     BaseModel,
-    ConfigDict,
     Field,
     PrivateAttr,
     StrictBool,
@@ -53,6 +52,7 @@ from vault.model.bounds import OutOfBounds, Unstated, reckonable
 from vault.model.controller_rule import ControllerRule
 from vault.model.export import SkippedLine
 from vault.model.quantities import Measure
+from vault.model.strict import Strict
 
 _MOST_TURNS = 10**9
 _MOST_MOVES = 1000
@@ -60,18 +60,14 @@ _MOST_SHARED = 100
 _MOST_COUNTS = 10**12
 
 
-class _Strict(BaseModel):
-    model_config = ConfigDict(frozen=True, extra="forbid", arbitrary_types_allowed=True)
-
-
-class Gearbox(_Strict):
+class Gearbox(Strict):
     """Gear ratio as turns: the motor makes `motor` turns while the output makes `output`."""
 
     motor: int = Field(gt=0, le=_MOST_TURNS, description="turns of the motor")
     output: int = Field(gt=0, le=_MOST_TURNS, description="turns of the output meanwhile")
 
 
-class Mechanics(_Strict):
+class Mechanics(Strict):
     """The real transmission and load. `down` is the end of the positions that lies lower."""
 
     kind: Literal["ball_screw", "belt", "rack", "rotary_table", "rotary", "linear_motor"]
@@ -110,14 +106,14 @@ class Mechanics(_Strict):
         return self
 
 
-class Encoder(_Strict):
+class Encoder(Strict):
     """The motor's encoder."""
 
     single_turn_bits: int | None = Field(default=None, ge=0, le=64)
     multi_turn_bits: int | None = Field(default=None, ge=0, le=64)
 
 
-class LoadEncoder(_Strict):
+class LoadEncoder(Strict):
     """A second encoder, at the load: the way of a count, or the counts in a turn of the axis.
 
     `closes_position` is whether the drive positions by it, and does not only watch it.
@@ -128,7 +124,7 @@ class LoadEncoder(_Strict):
     closes_position: StrictBool | None = None
 
 
-class Motor(_Strict):
+class Motor(Strict):
     """Ratings from the motor's nameplate and its curve.
 
     Up to `corner_speed` it gives its full torque on the supply as built; `voltage_constant` is
@@ -147,7 +143,7 @@ class Motor(_Strict):
     inertia: Inertia | None = None
 
 
-class Brake(_Strict):
+class Brake(Strict):
     """The holding brake."""
 
     fitted: bool = True
@@ -156,7 +152,7 @@ class Brake(_Strict):
     apply_time: Time | None = None
 
 
-class Supply(_Strict):
+class Supply(Strict):
     """What feeds the drive and takes its braking energy.
 
     `drive_current` is what the drive gives all the time on it; `shared_with` are the axes on the
@@ -174,7 +170,7 @@ class Supply(_Strict):
     resistor_energy: Energy | None = None
 
 
-class Move(_Strict):
+class Move(Strict):
     """One move of the duty: how far and how fast, with which load, and the wait after it."""
 
     distance: Place = Field(description="how far, with its sign")
@@ -185,7 +181,7 @@ class Move(_Strict):
     wait: Time | None = Field(None, description="how long the axis stands afterwards")
 
 
-class Duty(_Strict):
+class Duty(Strict):
     """What the axis does over and over: its moves in order, or what was measured of them."""
 
     cycle: Interval | None = Field(
@@ -231,7 +227,7 @@ MarginName = Annotated[str, StringConstraints(pattern=r"^[a-z][a-z0-9_]{0,63}$")
 Floor = Annotated[Decimal, AfterValidator(reckonable), Field(gt=0)]
 
 
-class AxisRecord(_Strict):
+class AxisRecord(Strict):
     """Everything about an axis that no export holds.
 
     `follows` names the axis whose golden baseline holds for this one too; `export_every` tells how

@@ -10,8 +10,6 @@ from typing import Annotated
 
 from pydantic import (
     AfterValidator,
-    BaseModel,
-    ConfigDict,
     Field,
     StrictInt,
     StrictStr,
@@ -22,6 +20,7 @@ from pydantic import (
 from vault.model.axis_pick import AxisPick
 from vault.model.axis_quantities import Travel
 from vault.model.bounds import OutOfBounds
+from vault.model.strict import Strict
 
 _MOST_COUNTS = 10**12
 _MOST_GLOBS = 50
@@ -39,11 +38,7 @@ def _glob(text: str) -> str:
 Glob = Annotated[StrictStr, AfterValidator(_glob)]
 
 
-class _Strict(BaseModel):
-    model_config = ConfigDict(frozen=True, extra="forbid", arbitrary_types_allowed=True)
-
-
-class ControllerScale(_Strict):
+class ControllerScale(Strict):
     """How the controller counts: so many counts are so much way, in its user unit of position."""
 
     counts: StrictInt = Field(gt=0, le=_MOST_COUNTS, description="so many counts of the drive")
@@ -52,7 +47,7 @@ class ControllerScale(_Strict):
     )
 
 
-class ControllerRule(_Strict):
+class ControllerRule(Strict):
     """Where the controller's project has this axis, and how it counts."""
 
     task: Annotated[StrictStr, StringConstraints(min_length=1)] | None = Field(

@@ -8,19 +8,13 @@ from __future__ import annotations
 from typing import Annotated, Literal
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
-from pydantic import AfterValidator, BaseModel, ConfigDict, Field
+from pydantic import AfterValidator, Field
 
 from vault.model.alert_channels import Channels
 from vault.model.axis_quantities import Interval
 from vault.model.hazard_policy import HazardPolicy
+from vault.model.strict import Strict
 from vault.model.written_form import DateForm, DecimalMark, WrittenForm
-
-
-class _Strict(BaseModel):
-    # A secret that somebody wrote into vault.yaml must not be repeated in an error.
-    model_config = ConfigDict(
-        frozen=True, extra="forbid", arbitrary_types_allowed=True, hide_input_in_errors=True
-    )
 
 
 def _known_zone(name: str) -> str:
@@ -31,7 +25,7 @@ def _known_zone(name: str) -> str:
     return name
 
 
-class ApprovalPolicy(_Strict):
+class ApprovalPolicy(Strict):
     """What a golden baseline takes."""
 
     second_person: bool = Field(False, description="who took the snapshot may not approve it")
@@ -45,7 +39,7 @@ class ApprovalPolicy(_Strict):
     )
 
 
-class SigningPolicy(_Strict):
+class SigningPolicy(Strict):
     """Whether every commit must be signed with a key of `allowed_signers`."""
 
     required: bool = Field(
@@ -53,7 +47,7 @@ class SigningPolicy(_Strict):
     )
 
 
-class WrittenRecord(_Strict):
+class WrittenRecord(Strict):
     """How numbers and dates are written for people, and read from them."""
 
     decimal: DecimalMark = Field("point", description="the mark before decimals")
@@ -70,7 +64,7 @@ class WrittenRecord(_Strict):
         return WrittenForm(self.decimal, self.dates, self.zone)
 
 
-class SiteRecord(_Strict):
+class SiteRecord(Strict):
     """What vault.yaml holds."""
 
     schema_: Literal["axisvault/vault/1"] = Field(alias="schema", description="what this file is")

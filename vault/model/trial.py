@@ -11,8 +11,6 @@ from typing import Annotated, Any, Literal, get_args
 
 from pydantic import (
     AfterValidator,
-    BaseModel,
-    ConfigDict,
     Field,
     StrictStr,
     StringConstraints,
@@ -24,6 +22,7 @@ from vault.model.bounds import OutOfBounds, Unstated, short_enough
 from vault.model.errors import WrongUsage
 from vault.model.quantities import Measure, Physical
 from vault.model.snapshots import checked_person
+from vault.model.strict import Strict
 
 SCHEMA = "axisvault/trial/1"
 Result = Literal["ok", "failed", "not_done", "not_there"]
@@ -49,11 +48,7 @@ Words = Annotated[StrictStr, StringConstraints(min_length=1), AfterValidator(_te
 Person = Annotated[StrictStr, AfterValidator(_person)]
 
 
-class _Strict(BaseModel):
-    model_config = ConfigDict(frozen=True, extra="forbid", arbitrary_types_allowed=True)
-
-
-class Inputs(_Strict):
+class Inputs(Strict):
     """Inputs, tried by hand while nothing moves."""
 
     emergency_stop: Result | None = Field(None, description="pressed, it takes the drive's power")
@@ -64,14 +59,14 @@ class Inputs(_Strict):
     home: Result | None = Field(None, description="the homing switch likewise")
 
 
-class Direction(_Strict):
+class Direction(Strict):
     """Which way the axis goes, at the slowest jog."""
 
     positive: Result | None = Field(None, description="a positive jog moves it the positive way")
     negative: Result | None = Field(None, description="a negative jog moves it the negative way")
 
 
-class Jog(_Strict):
+class Jog(Strict):
     """The slow jog, before anything moves by itself."""
 
     stops: Result | None = Field(None, description="it stops when the button is let go")
@@ -81,7 +76,7 @@ class Jog(_Strict):
     over_travel_high: Result | None = Field(None, description="that at the upper end likewise")
 
 
-class BrakeTrial(_Strict):
+class BrakeTrial(Strict):
     """The holding brake, with nobody beneath the load."""
 
     holds: Result | None = Field(
@@ -90,7 +85,7 @@ class BrakeTrial(_Strict):
     torque: Effort | None = Field(None, description="the torque that the motor pushed with")
 
 
-class TriedMove(_Strict):
+class TriedMove(Strict):
     """A move: what was commanded, and what was measured at the machine, both with their sign."""
 
     commanded: Place | None = Field(None, description="how far, with its sign; else `to` - `from`")
@@ -135,7 +130,7 @@ class TriedMove(_Strict):
         return found
 
 
-class Homings(_Strict):
+class Homings(Strict):
     """Homing, several times over."""
 
     readings: Annotated[tuple[Place, ...], Field(max_length=_MOST)] = Field(
@@ -151,7 +146,7 @@ class Homings(_Strict):
         return self
 
 
-class TriedStop(_Strict):
+class TriedStop(Strict):
     """A stop from a speed that was held."""
 
     speed: MotorSpeed = Field(alias="from", description="the speed of the axis that it began at")
@@ -161,7 +156,7 @@ class TriedStop(_Strict):
     by: StopBy = Field("quick_stop", description="what stopped it")
 
 
-class Reaction(_Strict):
+class Reaction(Strict):
     """What an emergency stop does to the axis that moves. No acceptance of a safety function."""
 
     reacts: Result | None = Field(None, description="pressed at slow speed, the axis stops")
@@ -170,7 +165,7 @@ class Reaction(_Strict):
     time: Time | None = Field(None, description="how long it took")
 
 
-class TrialRecord(_Strict):
+class TrialRecord(Strict):
     """What trial.yaml holds; what stands last is written by the program."""
 
     schema_: Literal["axisvault/trial/1"] = Field(alias="schema", description="what this file is")

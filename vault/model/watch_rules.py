@@ -8,12 +8,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, StrictStr
+from pydantic import BeforeValidator, Field, StrictStr
 
 from vault.model.errors import WrongUsage
 from vault.model.names import Address
 from vault.model.patterns import fits_glob
 from vault.model.snapshots import checked_occasion, checked_person
+from vault.model.strict import Strict
 
 
 def _text(value: Any) -> Any:
@@ -51,11 +52,7 @@ def _checked(check: Any, value: str) -> Any:
         raise ValueError(str(error)) from error
 
 
-class _Strict(BaseModel):
-    model_config = ConfigDict(frozen=True, extra="forbid", arbitrary_types_allowed=True)
-
-
-class WatchRule(_Strict):
+class WatchRule(Strict):
     """What lies in a folder."""
 
     folder: Annotated[StrictStr, BeforeValidator(_pattern)] = Field(
@@ -91,7 +88,7 @@ class WatchRule(_Strict):
         return _fits([step for step in pattern if step not in ("", ".")], folder)
 
 
-class WatchRules(_Strict):
+class WatchRules(Strict):
     """All rules of a watched folder; the first that fits counts."""
 
     schema_: Literal["axisvault/watch/1"] = Field(alias="schema", description="what this file is")
