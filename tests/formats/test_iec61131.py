@@ -260,7 +260,7 @@ def test_a_block_of_the_house_called_so_jogs_with_what_stands_in_it(
 
 def test_a_block_that_the_open_specification_does_not_have_is_none_of_motion() -> None:
     """The specification has no block for jogging (parts 1 and 2, version 2.0, from memory)."""
-    found = entries(in_st(f"Move({SPEEDS}); Hand({SPEEDS});", ("Hand", "MC_Jog", "")))
+    found = entries(in_st(f"Move({SPEEDS}); Hand({SPEEDS});", ("Hand", "MC_HandMove", "")))
     assert "Main.Move.Velocity" in found
     assert not [code for code in found if "Hand" in code]
 
