@@ -103,8 +103,9 @@ def _st(lines: str) -> str:
 
 def _lift(release: Release) -> str:
     variables = _blocks(
-        ("Power", "MC_Power"), ("Home", "MC_Home"), ("JogHand", "MC_MoveVelocity"), ("EaseHand", "MC_Halt"),
-        ("MoveUp", "MC_MoveAbsolute"), ("MoveDown", "MC_MoveAbsolute"), ("StopNow", "MC_Stop"),
+        ("Power", "MC_Power"), ("Home", "MC_Home"), ("JogHand", "MC_MoveVelocity"),
+        ("EaseHand", "MC_Halt"), ("MoveUp", "MC_MoveAbsolute"), ("MoveDown", "MC_MoveAbsolute"),
+        ("StopNow", "MC_Stop"),
     )  # fmt: skip
     variables += "".join(
         _variable(name, "LREAL", initial)

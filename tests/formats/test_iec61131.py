@@ -25,6 +25,7 @@ from vault.model import roles
 from vault.model.axis_pick import AxisPick
 from vault.model.errors import Unreadable, VaultError, WrongUsage
 from vault.model.export import Entry
+from vault.model.normalise import normalise
 
 LIFT = AxisPick(("LiftAxis",))
 RELEASE = controller_project.Release("line", "2026-01-01T00:00:00", {})
@@ -179,10 +180,48 @@ def test_what_an_assignment_gives_an_input_counts_as_what_a_call_gives() -> None
 
 
 @pytest.mark.parametrize("spelled", ["mcNegativeDirection", "MC_DIRECTION#mcNegativeDirection"])
-def test_an_enumeration_by_its_name_is_the_number_of_the_specification(spelled: str) -> None:
+def test_an_element_of_an_enumeration_is_what_it_means_for_the_input(spelled: str) -> None:
     found = entries(in_st(f"Move(Axis := LiftAxis, Direction := {spelled});"))
     entry = found["Main.Move.Direction"]
-    assert (entry.written, entry.role) == (2, "controller_move_direction")
+    assert (entry.written, entry.role) == ("Negative way", "controller_move_direction")
+
+
+@pytest.mark.parametrize(
+    ("block", "given", "role", "label"),
+    [
+        ("MC_MoveAbsolute", "Direction := mcShortestWay", "move_direction", "Shortest way"),
+        ("MC_MoveAbsolute", "BufferMode := mcBuffered", "move_buffer_mode",
+         "After the move under way"),
+        ("MC_Home", "Direction := mcPositiveDirection", "homing_direction", "Positive"),
+        ("MC_Home", "Direction := MC_DIRECTION#mcNegativeDirection", "homing_direction",
+         "Reversed"),
+        # The numbers of one enumeration are not those of another.
+        ("MC_Home", "Direction := mcShortestWay", None, None),
+        ("MC_Home", "Direction := mcCurrentDirection", None, None),
+        ("MC_MoveAbsolute", "BufferMode := mcNegativeDirection", None, None),
+        ("MC_MoveAbsolute", "Velocity := mcBuffered", None, None),
+        # What a bare number counts, its own enumeration would have to say.
+        ("MC_Home", "Direction := 1", "homing_direction", None),
+        ("MC_MoveAbsolute", "Direction := 2", "move_direction", None),
+        ("MC_MoveAbsolute", "BufferMode := 1", "move_buffer_mode", None),
+        # Homing methods have the numbers of the drive standard.
+        ("MC_Home", "HomingMethod := 37", "homing_method", "Present position becomes home"),
+    ],
+)  # fmt: skip
+def test_a_choice_is_what_its_name_says_and_a_number_of_it_says_nothing(
+    block: str, given: str, role: str | None, label: str | None
+) -> None:
+    content = in_st(f"One(Axis := LiftAxis, {given});", ("One", block, ""))
+    listing = iec61131.read_axis(content, file="line.xml", pick=LIFT)
+    found = normalise(listing, None).parameters[f"Main.One.{given.partition(' ')[0]}"]
+    assert found.role == (None if role is None else f"controller_{role}")
+    assert found.label == label
+
+
+def test_an_element_and_a_number_given_to_one_input_are_no_constant() -> None:
+    moves = (f"Move(Axis := LiftAxis, Direction := {one});" for one in ("mcShortestWay", "1"))
+    found = entries(in_st("".join(moves)))["Main.Move.Direction"]
+    assert (found.access, found.role) == ("ro", None)
 
 
 def test_a_retained_variable_has_an_initial_value_alone() -> None:

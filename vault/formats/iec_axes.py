@@ -15,6 +15,7 @@ from vault.formats.iec_blocks import (
     block_named,
     is_jog,
     is_setting,
+    meaning_of,
     role_of,
     role_of_parameter,
 )
@@ -294,10 +295,13 @@ def _block_entries(block: Block, numbers: Counter[str]) -> Iterator[Entry]:
         if block.kind == "MC_WriteParameter" and one.name.casefold() == "value":
             is_told = number is not None and number.kind == "constant"
             role = role_of_parameter(number.value) if number is not None and is_told else None
-        is_number = one.found.kind == "constant" and not isinstance(one.found.value, str)
-        told = _numbered(role, numbers) if role is not None and is_number else None
+        is_constant = one.found.kind == "constant"
+        label = meaning_of(str(one.found.value), role) if role and is_constant else None
+        found = one.found if label is None else replace(one.found, value=label)
+        is_known = is_constant and (label is not None or not isinstance(found.value, str))
+        told = _numbered(role, numbers) if role is not None and is_known else None
         name = f"{block.instance}: {one.name}"
-        yield _entry(f"{block.path}.{one.name}", name, one.found, one.line, told)
+        yield _entry(f"{block.path}.{one.name}", name, found, one.line, told)
 
 
 def _numbered(role: str, numbers: Counter[str]) -> str | None:
@@ -326,8 +330,8 @@ def _entry(code: str, name: str, found: Resolved, line: int, role: str | None) -
 
 def _data_type(found: Resolved, role: str | None) -> str | None:
     """A number counts in no steps: 250 and 250.4 are two positions."""
-    if isinstance(found.value, str):
-        return "VISIBLE_STRING"
     known = roles.find(role) if role is not None else None
     is_choice = known is not None and known.choices is not None
+    if isinstance(found.value, str) and not is_choice:
+        return "VISIBLE_STRING"
     return None if is_choice or found.unit else "REAL64"

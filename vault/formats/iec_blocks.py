@@ -1,4 +1,4 @@
-"""Motion blocks by their names and inputs: what an input is a role of, what an enumeration counts.
+"""Motion blocks by their names and inputs: what an input is a role of, what an element means.
 
 Names of blocks, inputs, enumerations and parameter numbers are those of the open specification of
 function blocks for motion control, parts 1 and 2 version 2.0, all from memory. It has no block for
@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 
+from vault.model import choices, roles
 from vault.model.export import Scalar
 
 _MOVE = """Velocity=move_velocity Acceleration=move_acceleration Deceleration=move_deceleration
@@ -56,10 +57,20 @@ _WRITTEN_PARAMETERS = {
     2: "max_software_limit", 3: "min_software_limit", 7: "following_error_limit",
     9: "max_velocity", 13: "max_acceleration", 15: "max_deceleration", 17: "max_jerk",
 }  # fmt: skip
-_NAMED = {
-    "mcpositivedirection": 0, "mcshortestway": 1, "mcnegativedirection": 2,
-    "mccurrentdirection": 3, "mcaborting": 0, "mcbuffered": 1, "mcblendinglow": 2,
-    "mcblendingprevious": 3, "mcblendingnext": 4, "mcblendinghigh": 5,
+_ELEMENTS = """mcPositiveDirection mcShortestWay mcNegativeDirection mcCurrentDirection mcAborting
+    mcBuffered mcBlendingLow mcBlendingPrevious mcBlendingNext mcBlendingHigh"""
+_ELEMENT_NAMED: Mapping[str, str] = {name.casefold(): name for name in _ELEMENTS.split()}
+# What an element means depends on the input that it is given to: numbers of `model.choices`.
+_MEANINGS: Mapping[str, Mapping[str, int]] = {
+    "controller_move_direction": {
+        "mcPositiveDirection": 0, "mcShortestWay": 1, "mcNegativeDirection": 2,
+        "mcCurrentDirection": 3,
+    },
+    "controller_move_buffer_mode": {
+        "mcAborting": 0, "mcBuffered": 1, "mcBlendingLow": 2, "mcBlendingPrevious": 3,
+        "mcBlendingNext": 4, "mcBlendingHigh": 5,
+    },
+    "controller_homing_direction": {"mcPositiveDirection": 0, "mcNegativeDirection": 1},
 }  # fmt: skip
 
 
@@ -90,6 +101,14 @@ def role_of_parameter(number: Scalar) -> str | None:
     return None if found is None else f"controller_{found}"
 
 
-def named_value(name: str) -> int | None:
-    """The number of an element of an enumeration, with or without the name of its type."""
-    return _NAMED.get(name.rpartition(".")[2].rpartition("#")[2].casefold())
+def element_named(name: str) -> str | None:
+    """An element of an enumeration as it is spelled, with or without the name of its type."""
+    return _ELEMENT_NAMED.get(name.rpartition(".")[2].rpartition("#")[2].casefold())
+
+
+def meaning_of(element: str, role: str) -> str | None:
+    """The label that an element has where it is given to an input of a role; None for no choice."""
+    number, known = _MEANINGS.get(role, {}).get(element), roles.find(role)
+    if number is None or known is None or known.choices is None:
+        return None
+    return choices.label(known.choices, number)
