@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, TypeVar
 
 from vault.behaviour.controller import count_of
 from vault.behaviour.following import lag_at, window
-from vault.behaviour.force import gravity_force, limit_rate, limits, moved
+from vault.behaviour.force import limit_rate
 from vault.behaviour.missing import DoesNotApply, Missing
 from vault.behaviour.mode import holds_position, is_cyclic, is_frequency_drive, makes_profiles
 from vault.behaviour.position import MOST_BITS, is_single_turn, stroke
@@ -23,7 +23,7 @@ from vault.behaviour.position_limits import (
     travel_between_limits,
 )
 from vault.behaviour.ramp import QUICK_STOP, stated_ramp
-from vault.behaviour.scale import position, transmission
+from vault.behaviour.scale import position
 from vault.behaviour.speed import (
     StatedSpeed,
     axis_speed,
@@ -32,7 +32,7 @@ from vault.behaviour.speed import (
     motor_top_speed,
     stated_maximum_speed,
 )
-from vault.behaviour.stop import WINDOW
+from vault.behaviour.stop import WINDOW, limit_braking
 
 if TYPE_CHECKING:
     from vault.behaviour.state import State
@@ -143,20 +143,9 @@ def torque_for_acceleration(state: State) -> Limit | None:
 
 
 def torque_for_deceleration(state: State) -> Limit | None:
-    """The deceleration that the torque limit gives, downwards where the load hangs.
-
-    (T / r - F) / (m + J / r^2), without help of friction.
-    """
-    rate = state.asked(_braking)
-    return None if rate is None else Limit(rate, "what the torque limit gives", _LIMITS)
-
-
-def _braking(state: State) -> float:
-    gears, masses = state.ask(transmission), state.ask(moved)
-    force = state.ask(limits).weaker / gears.per_radian - abs(state.ask(gravity_force))
-    if force <= 0:
-        raise DoesNotApply  # the load cannot be held: that is told as such
-    return force / masses.most
+    """The deceleration that the torque limit gives in the worse direction, without friction."""
+    rate = state.asked(limit_braking)
+    return None if rate is None else Limit(rate.value, "what the torque limit gives", _LIMITS)
 
 
 @dataclass(frozen=True, slots=True)
