@@ -9,8 +9,6 @@ from math import pi
 from typing import TYPE_CHECKING
 
 from vault.behaviour.controller import (
-    COUNTS,
-    COUNTS_PER,
     DIRECTION,
     MOST_OFF,
     ROUNDING,
@@ -18,6 +16,7 @@ from vault.behaviour.controller import (
     increment_of,
     stated_count_of,
 )
+from vault.behaviour.controller_units import COUNTS, COUNTS_PER, USER_UNITS
 from vault.behaviour.position import is_endless
 from vault.behaviour.position_limits import RANGE_HIGH, RANGE_LOW, position_range
 from vault.behaviour.scale import direction, is_linear
@@ -60,6 +59,10 @@ NO_COUNTS = (
     "scale under controller: its {unit} is taken for a true one."
 )
 OTHER_SCALE = "By the controller's set {own_number} counts are {own}, by axis.yaml {number} {per}."
+OTHER_UNIT = (
+    "By the controller's set its unit is {own}, by axis.yaml {recorded}: values that state none "
+    "are taken in {own}."
+)
 BOTH_TURN = (
     "Both sides turn the direction round: {name} is reversed, and so is the drive. It cancels, but "
     "whoever restores one side alone has the axis run the other way."
@@ -180,7 +183,8 @@ def controller_scale_unknown(view: AxisView, side: ControllerSide) -> Iterator[C
 
 @cross_rule
 def controller_scale_record(view: AxisView, side: ControllerSide) -> Iterator[Complaint]:
-    """Counts per unit are in axis.yaml what they are in the controller's set."""
+    """Unit and counts per unit are in axis.yaml what they are in the controller's set."""
+    yield from _other_unit(side)
     own, recorded = side.said.own_scale, side.said.recorded_scale
     if own is None or recorded is None:
         return
@@ -204,6 +208,30 @@ def controller_scale_record(view: AxisView, side: ControllerSide) -> Iterator[Co
         tuple(
             figure("counts in a unit of way", number, basis, unit=f"1/{side.unit}")
             for number, basis in zip(size, (OF_CONTROLLER, CONTROLLER_RECORD), strict=True)
+        ),
+    )
+
+
+def _other_unit(side: ControllerSide) -> Iterator[Complaint]:
+    """Both name a unit, and not one: that matters to what states none."""
+    units, per = side.said.units, side.said.find(COUNTS_PER)
+    own, recorded = units.own_symbol, units.recorded_symbol
+    bare = [
+        one
+        for role in _OF_POSITION
+        for one in side.said.all_of(role)
+        if one.unit is None or one.unit in USER_UNITS
+    ]
+    if own is None or recorded is None or own == recorded or per is None or not bare:
+        return
+    yield Complaint(
+        "controller_scale_record",
+        "travel",
+        OTHER_UNIT.format(own=own, recorded=recorded),
+        (*places(per, bare[0]), CONTROLLER_RECORD),
+        (
+            Finding("user unit of the controller", own, None, OF_CONTROLLER),
+            Finding("user unit by axis.yaml", recorded, None, CONTROLLER_RECORD),
         ),
     )
 
