@@ -16,6 +16,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING, Literal
 
 from vault.behaviour.controller_units import (
+    COUNTS,
     USER_UNITS,
     ControllerUnits,
     StatedScale,
@@ -140,8 +141,13 @@ class Controller:
 
         A place of the drive is that of the controller times this.
         """
-        counts = self.scale.counts if self.scale is not None else 1
-        return (-1 if chosen(self.find(DIRECTION)) == 1 else 1) * (-1 if counts < 0 else 1)
+        return (-1 if chosen(self.find(DIRECTION)) == 1 else 1) * (-1 if self.counts_back else 1)
+
+    @cached_property
+    def counts_back(self) -> bool:
+        """Whether the set has negative counts, wherever the way stands that they are for."""
+        counts = self.find(COUNTS)
+        return counts is not None and not isinstance(counts.value, str) and counts.value < 0
 
     def ratio_by(self, count: Count | None) -> Fraction | None:
         """Way really made over way the controller wants, for a count of that size; no sign."""

@@ -270,6 +270,9 @@ def test_without_a_unit_no_figure_is_made() -> None:
         ({"polarity": 0x80, "encoder_direction": 1}, {"controller_direction": 1}, {}, []),
         ({"polarity": 0x80},
          {"controller_direction": 1, "controller_counts": -16_000}, {}, []),
+        ({}, {"controller_direction": 1, "controller_counts": -16_000},
+         {"invert_direction": "yes"}, ["hazard"]),
+        ({}, {"controller_counts": -16_000}, {"invert_direction": "no"}, ["hazard"]),
         ({}, {"controller_direction": 1}, {"invert_direction": "no"}, ["hazard"]),
         ({}, {"controller_direction": 0}, {"invert_direction": "no"}, []),
         ({}, {"controller_direction": 0}, {"direction": "reversed"}, ["hazard"]),
@@ -282,6 +285,21 @@ def test_directions_that_contradict_are_told(
     view = both({**DRIVE, **drive}, controller, {**RECORD, "controller_link": link})
     found = across("controller_direction", view)
     assert [one.consequence for one in found] == consequences
+
+
+@pytest.mark.parametrize("in_record", [False, True])
+def test_negative_counts_turn_positions_round_wherever_their_way_stands(in_record: bool) -> None:
+    """The sign is the set's, also where axis.yaml alone says how many counts are how much way."""
+    counts: Settings = {"controller_counts": -16_000}
+    own = counts if in_record else {**counts, "controller_counts_per": "16 mm"}
+    ends = {**DRIVE, "min_software_position_limit": 0, "max_software_position_limit": 600_000}
+    record = with_scale(16_000, "16 mm")
+    # The controller's -500 mm is the drive's 500 mm, within 0 to 600; its 500 mm is none.
+    for place, count in ((-500, 0), (500, 1)):
+        view = both(ends, {**own, "controller_move_position": place}, record)
+        assert len(across("controller_position", view)) == count
+    (told,) = across("controller_direction", both({**ends, "polarity": 0x80}, own, record))
+    assert told.consequence == "travel"
 
 
 @pytest.mark.parametrize(

@@ -236,14 +236,12 @@ def _other_unit(side: ControllerSide) -> Iterator[Complaint]:
     )
 
 
-def _own_direction(side: ControllerSide) -> tuple[Parameter, bool] | None:
-    """What turns the controller's direction round, and whether it does; None where nothing says."""
-    counts, parameter = side.said.find(COUNTS), side.said.find(DIRECTION)
-    turned = counts is not None and not isinstance(counts.value, str) and counts.value < 0
+def _says_direction(side: ControllerSide) -> Parameter | None:
+    """What says which way the controller counts; None where nothing does, or nobody knows what."""
+    parameter = side.said.find(DIRECTION)
     if parameter is None:
-        return (counts, turned) if counts is not None and turned else None
-    number = chosen(parameter)
-    return None if number not in (0, 1) else (parameter, (number == 1) != turned)
+        return side.said.find(COUNTS) if side.said.counts_back else None
+    return parameter if chosen(parameter) in (0, 1) else None
 
 
 def _recorded_direction(view: AxisView) -> tuple[str, bool] | None:
@@ -259,10 +257,9 @@ def _recorded_direction(view: AxisView) -> tuple[str, bool] | None:
 @cross_rule
 def controller_direction(view: AxisView, side: ControllerSide) -> Iterator[Complaint]:
     """Direction: polarity x encoder direction of the drive, against the controller's own."""
-    own = _own_direction(side)
-    if own is None:
+    parameter, turned = _says_direction(side), side.said.way_round < 0
+    if parameter is None:
         return
-    parameter, turned = own
     words = {True: "reversed", False: "positive"}
     finding = Finding("direction of the controller", words[turned], None, OF_CONTROLLER)
     recorded = _recorded_direction(view)
