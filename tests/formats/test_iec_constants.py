@@ -186,6 +186,23 @@ def test_an_input_of_a_block_of_the_house_may_be_given_from_elsewhere_or_changed
     assert not is_constant(halved + runs)
 
 
+@pytest.mark.parametrize(
+    ("elsewhere", "is_still"), [("Inside.x := 80.0;", True), ("Inside[i].x := 80.0;", False)]
+)
+def test_a_block_of_the_house_that_another_program_calls_alike_is_another_but_by_an_index(
+    elsewhere: str, is_still: bool
+) -> None:
+    house = old_pou(
+        "Lifter",
+        old_variables([("x", "LREAL", "")], "inputVars") + old_variables([MOVE]),
+        old_st("Move(Axis := LiftAxis, Velocity := x);"),
+        "functionBlock",
+    )
+    held = old_pou("Main", old_variables([("Inside", "Lifter", "")]), old_st("Inside(x := 50.0);"))
+    theirs = old_pou("Other", old_variables([("Inside", "Lifter", "")]), old_st(elsewhere))
+    assert is_constant(house + held + theirs) == is_still
+
+
 def test_what_an_instance_begins_with_is_given_to_it_too() -> None:
     begins = (
         '<localVars><variable name="Move"><type><derived name="MC_MoveAbsolute"/></type>'

@@ -165,15 +165,23 @@ def controller_scale(view: AxisView, side: ControllerSide) -> Iterator[Complaint
     )
 
 
+def _of_position(side: ControllerSide) -> list[Parameter]:
+    return [one for role in _OF_POSITION for one in side.said.all_of(role)]
+
+
+def _bare(side: ControllerSide) -> list[Parameter]:
+    """What states no unit, and is in the controller's own."""
+    return [one for one in _of_position(side) if one.unit is None or one.unit in USER_UNITS]
+
+
 @cross_rule
 def controller_scale_unknown(view: AxisView, side: ControllerSide) -> Iterator[Complaint]:
     """Without a unit nothing can be held against the drive: that is said once."""
     said = side.said
-    found = [one for role in _OF_POSITION for one in said.all_of(role)]
+    found = _of_position(side)
     if not found or said.scale is not None:
         return
-    unsized = [one for one in found if one.unit is None or one.unit.startswith("user_")]
-    is_sized = not unsized or said.user_unit is not None
+    is_sized = not _bare(side) or said.user_unit is not None
     text = NO_COUNTS.format(unit=said.unit_symbol or "unit") if is_sized else NO_UNIT
     named = Finding("values of the controller in its unit", str(len(found)), "1", OF_CONTROLLER)
     yield Complaint(
@@ -216,12 +224,7 @@ def _other_unit(side: ControllerSide) -> Iterator[Complaint]:
     """Both name a unit, and not one: that matters to what states none."""
     units, per = side.said.units, side.said.find(COUNTS_PER)
     own, recorded = units.own_symbol, units.recorded_symbol
-    bare = [
-        one
-        for role in _OF_POSITION
-        for one in side.said.all_of(role)
-        if one.unit is None or one.unit in USER_UNITS
-    ]
+    bare = _bare(side)
     if own is None or recorded is None or own == recorded or per is None or not bare:
         return
     yield Complaint(
