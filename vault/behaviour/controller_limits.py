@@ -38,6 +38,7 @@ if TYPE_CHECKING:
     from vault.behaviour.state import State
 
 Answer = TypeVar("Answer")
+_STOPS = ("mechanics.hard_stop_low", "mechanics.hard_stop_high")
 _LIMITS = ("max_torque", "positive_torque_limit", "negative_torque_limit", "max_current")
 
 
@@ -172,8 +173,7 @@ def machine_ends(state: State) -> Ends | None:
     found = state.asked(hard_stops)
     if found is None:
         return None
-    keys = ("mechanics.hard_stop_low", "mechanics.hard_stop_high")
-    return Ends(found.negative, found.positive, "the hard stops", keys)
+    return Ends(found.negative, found.positive, "the hard stops", _STOPS)
 
 
 def longest_way(state: State) -> Limit | None:
@@ -182,10 +182,16 @@ def longest_way(state: State) -> Limit | None:
     if between is not None and between.value > 0:
         roles = ("min_software_position_limit", "max_software_position_limit")
         return Limit(between.value, "the way between the drive's software limits", roles)
+    return whole_stroke(state)
+
+
+def whole_stroke(state: State) -> Limit | None:
+    """The stroke, else the way between the hard stops."""
     whole = state.asked(stroke)
     if whole is None:
         return None
-    return Limit(whole.value, "the stroke", ("mechanics.stroke",))
+    is_stated = state.recorded("mechanics.stroke") is not None
+    return Limit(whole.value, "the stroke", ("mechanics.stroke",) if is_stated else _STOPS)
 
 
 def drive_window(state: State) -> Limit | None:

@@ -337,10 +337,21 @@ def test_a_modulo_is_a_whole_number_of_counts() -> None:
 
 
 @pytest.mark.parametrize(("modulo", "count"), [("650 mm", 0), ("640 mm", 1)])
-def test_a_modulo_within_a_stroke_makes_two_places_of_one(modulo: str, count: int) -> None:
-    record = with_mechanics(RECORD, stroke="650 mm")
+@pytest.mark.parametrize(
+    "mechanics",
+    [
+        {"stroke": "650 mm"},
+        # Without a stroke the axis goes from hard stop to hard stop: 625 + 25 = 650 mm.
+        {"hard_stop_low": "-25 mm", "hard_stop_high": "625 mm"},
+    ],
+)
+def test_a_modulo_within_a_stroke_makes_two_places_of_one(
+    mechanics: dict[str, str], modulo: str, count: int
+) -> None:
+    record = with_mechanics(RECORD, **mechanics)
     found = across(
         "controller_modulo", both(DRIVE, {**SCALED, "controller_modulo": modulo}, record)
     )
     assert len(found) == count
     assert all("a stroke of 650 mm" in one.sentence for one in found)
+    assert all("axis.yaml: mechanics" in one.look_at for one in found)

@@ -16,6 +16,7 @@ from vault.behaviour.controller import (
     increment_of,
     stated_count_of,
 )
+from vault.behaviour.controller_limits import whole_stroke
 from vault.behaviour.controller_units import COUNTS, COUNTS_PER, USER_UNITS
 from vault.behaviour.position import is_endless
 from vault.behaviour.position_limits import RANGE_HIGH, RANGE_LOW, position_range
@@ -314,10 +315,10 @@ def controller_modulo(view: AxisView, side: ControllerSide) -> Iterator[Complain
             times=ratio(told.size, width.value),
         )  # fmt: skip
         yield complain(text, (RANGE_LOW, RANGE_HIGH), width.value, side.unit)
-    stroke = view.state.recorded("mechanics.stroke")
-    if stroke is not None and told.size < stroke * (1 - 1e-9):
-        text = WITH_STROKE.format(modulo=modulo, stroke=in_reader_units(stroke, side.unit))
-        yield complain(text, ("mechanics.stroke",), stroke, side.unit)
+    stroke = whole_stroke(view.state)
+    if stroke is not None and told.size < stroke.size * (1 - 1e-9):
+        text = WITH_STROKE.format(modulo=modulo, stroke=in_reader_units(stroke.size, side.unit))
+        yield complain(text, stroke.rests_on, stroke.size, side.unit)
     if view.state.asked(is_endless):
         times = told.size / (2 * pi)
         if not _is_close(max(times, 1 / times), round(max(times, 1 / times))):
