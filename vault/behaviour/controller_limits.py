@@ -15,7 +15,7 @@ from vault.behaviour.following import lag_at, window
 from vault.behaviour.force import limit_rate
 from vault.behaviour.missing import DoesNotApply, Missing
 from vault.behaviour.mode import holds_position, is_cyclic, is_frequency_drive, makes_profiles
-from vault.behaviour.position import MOST_BITS, is_single_turn, stroke
+from vault.behaviour.position import stroke
 from vault.behaviour.position_limits import (
     ROUNDING,
     hard_stops,
@@ -224,11 +224,3 @@ def drive_home(state: State) -> Home | None:
     if size is None:
         return None
     return Home(size, ROUNDING if count is None else float(count.way.number()) / 2 + ROUNDING)
-
-
-def has_absolute_encoder(state: State) -> int:
-    """Multi-turn bits of an encoder that the set uses as an absolute one; 0 where it says none."""
-    bits = state.number("encoder_multi_turn_bits")
-    if state.asked(is_single_turn) or not bits or not 0 < bits <= MOST_BITS or bits % 1:
-        return 0
-    return int(bits)

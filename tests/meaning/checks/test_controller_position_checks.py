@@ -256,6 +256,26 @@ def test_a_drive_that_knows_its_place_is_not_homed_by_a_move(
 
 
 @pytest.mark.parametrize(
+    ("drive", "count", "look_at"),
+    [
+        ({}, 1, "axis.yaml: encoder"),
+        ({"encoder_multi_turn_bits": 12}, 1, "p/encoder_multi_turn_bits"),
+        ({"encoder_multi_turn_bits": 0}, 0, ""),  # the set goes before what is fitted
+        ({"encoder_type": 4}, 0, ""),  # absolute in one turn: so the drive uses it
+    ],
+)
+def test_the_record_says_what_encoder_is_fitted_where_the_set_does_not(
+    drive: Settings, count: int, look_at: str
+) -> None:
+    record = {**STOPS, "encoder": {"multi_turn_bits": 12}}
+    view = both({**DRIVE, **drive}, {**SCALED, "controller_homing_method": 7}, record)
+    found = across("controller_homing_absolute", view)
+    assert len(found) == count
+    assert all("12 multi-turn bits" in one.sentence for one in found)
+    assert all(look_at in one.look_at for one in found)
+
+
+@pytest.mark.parametrize(
     ("drive", "method", "told_along"),
     [
         ({"encoder_multi_turn_bits": 12, "homing_method": 37}, 7, True),
