@@ -109,7 +109,7 @@ def test_what_only_reads_a_variable_leaves_it_a_constant(text: str) -> None:
         old_st("To := From;"),
         "functionBlock",
     )
-    kinds = (("Wait", "TON", ""), ("Jog", "MC_Jog", ""), ("Copy", "Copier", ""))
+    kinds = (("Wait", "TON", ""), ("Jog", "MC_MoveVelocity", ""), ("Copy", "Copier", ""))
     assert is_constant(own + main(f"{TAKES} {text}", SPEED, *kinds))
     turned = text.replace("From := vSpeed, To := y", "From := y, To := vSpeed")
     assert is_constant(own + main(f"{TAKES} {turned}", SPEED, *kinds)) == (turned == text)
@@ -171,7 +171,7 @@ def test_an_input_of_a_block_of_the_house_may_be_given_from_elsewhere_or_changed
     inner = old_pou(
         "Station",
         old_variables([("Speed", "LREAL", "7.0")], "inputVars")
-        + old_variables([("Jog", "MC_Jog", "")]),
+        + old_variables([("Jog", "MC_MoveVelocity", "")]),
         old_st("Jog(Axis := LiftAxis, Velocity := Speed);"),
         "functionBlock",
     )
