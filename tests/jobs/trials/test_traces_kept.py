@@ -105,6 +105,7 @@ def test_a_trace_stands_in_the_timeline_and_the_evidence_of_an_audit(
 OTHER = b"ab" * 20
 
 
+@pytest.mark.sweep(3)
 @pytest.mark.parametrize(
     ("path", "damage", "where", "said"),
     [
