@@ -11,12 +11,14 @@ from typing import Any
 
 import pytest
 from flask import Flask
+from prometheus_client.openmetrics.parser import text_string_to_metric_families
 
 from tests.conftest import BY, Take
 from tests.controller_exports import LINDEN, controller_export
 from tests.webui.visiting import Visit, add_people, token_for
 from vault.jobs.baseline.golden import approve
 from vault.jobs.records.edit import add_family
+from vault.jobs.records.retire import retire_axis
 from vault.model.names import Address
 from vault.store.vault import Vault
 from webui.app import create_app
@@ -80,6 +82,39 @@ def test_an_axis_without_one_says_how_to_take_it_in(technician: Visit) -> None:
     page = technician.get("/axis/m1/belt").text
     assert "No set of it was taken in yet" in page
     assert "/take-in?axis=m1/belt&side=controller" in links(page)
+
+
+def test_sets_of_controllers_are_counted_beside_axes_not_as_axes(technician: Visit) -> None:
+    site = technician.get("/").text
+    assert "1 machine, 2 axes and 1 controller&#39;s set" in site, "the picture's title"
+    assert '<span class="when">2 axes and 1 controller&#39;s set</span>' in site
+    drifted = technician.get("/?state=drifted").text
+    assert "1 controller&#39;s set of 2 axes and 1 controller&#39;s set" in drifted
+    machine = technician.get("/machine/m1?state=no_golden").text
+    assert "<p>2 axes of 2 axes and 1 controller&#39;s set</p>" in machine
+
+
+def test_a_retired_axis_is_counted_apart_from_its_controllers_set(
+    technician: Visit, vault: Vault
+) -> None:
+    retire_axis(vault, LIFT, BY, "nobody lifts here now")
+    for address in ("/", "/machine/m1"):
+        page = technician.get(address).text
+        assert "<summary>1 retired axis and 1 retired controller&#39;s set</summary>" in page
+
+
+def test_figures_tell_sets_of_controllers_apart_from_axes(folder: Path) -> None:
+    """Against the parser of OpenMetrics 1.0.0 in the library prometheus-client."""
+    answer = create_app(folder, is_local=True).test_client().get("/metrics")
+    told = {
+        (sample.name, sample.labels.get("status")): sample.value
+        for family in text_string_to_metric_families(answer.text)
+        for sample in family.samples
+    }
+    assert told["axisvault_axes", "no_golden"] == 2
+    assert told["axisvault_axes", "drifted"] == 0
+    assert told["axisvault_controller_sets", "drifted"] == 1
+    assert told["axisvault_controller_sets", "no_golden"] == 0
 
 
 def test_every_page_of_the_side_that_its_own_links_to_is_there(technician: Visit) -> None:

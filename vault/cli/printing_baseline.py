@@ -10,6 +10,7 @@ from vault.cli.printing import COLOURS, MARKS
 from vault.cli.printing_tables import print_coverage, print_remarks, print_table, print_wrapped
 from vault.cli.terminal import echo, secho
 from vault.jobs.baseline import many_axes
+from vault.jobs.baseline.axis_drift import counted_axes
 from vault.meaning.drift import in_force
 from vault.meaning.floors import counted
 from vault.model.wording import plural
@@ -45,20 +46,10 @@ def print_drift(axes: Sequence[AxisDrift], *, everything: bool) -> None:
         told.append(f"{unkept} with floors that are not kept")
     if retired := sum(axis.retired for axis in axes):
         told.append(f"{retired} retired")
-    echo(f"{_counted(axes)}: {', '.join(told)}." if axes else "No axes yet.")
-    if unseen := sum(bool(axis.remarks) and not _is_shown(axis, axes, everything) for axis in axes):
-        rest = plural(unseen, "other axis rests", "other axes rest")
+    echo(f"{counted_axes(axes)}: {', '.join(told)}." if axes else "No axes yet.")
+    if unseen := [a for a in axes if a.remarks and not _is_shown(a, axes, everything)]:
+        rest = counted_axes(unseen, "other", ("rests", "rest"))
         print_wrapped(f"{rest} on sets that are not whole, or may not be: --all says which.")
-
-
-def _counted(axes: Sequence[AxisDrift]) -> str:
-    """How many axes there are, and how many sets of controllers beside."""
-    beside = sum(axis.is_controllers for axis in axes)
-    drives = plural(len(axes) - beside, "axis", "axes")
-    if not beside:
-        return drives
-    sets = plural(beside, "controller's set", "controllers' sets")
-    return f"{drives} and {sets}" if len(axes) > beside else sets
 
 
 def _is_shown(axis: AxisDrift, axes: Sequence[AxisDrift], everything: bool) -> bool:

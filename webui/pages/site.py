@@ -6,7 +6,7 @@ from collections.abc import Collection
 from datetime import datetime, timedelta
 from typing import Any
 
-from vault.jobs.baseline.axis_drift import AxisDrift
+from vault.jobs.baseline.axis_drift import AxisDrift, counted_axes
 from vault.jobs.baseline.documents import drift_document
 from vault.jobs.baseline.drift import drift
 from vault.jobs.baseline.ending_waivers import ending_waivers
@@ -19,6 +19,7 @@ from vault.meaning.consequences import CONSEQUENCES
 from vault.model.errors import VaultError
 from vault.model.internal_errors import told_apart
 from vault.model.names import Address
+from vault.model.written_form import marked
 from vault.store.clock import microseconds, now
 from vault.store.vault import Vault
 from webui.axis_filter import STATES, AxisFilter, by_machine
@@ -61,10 +62,11 @@ def site(vault: Vault) -> Page:
             # An axis is said once: where some stand above, or below as news, machines are folded.
             "is_open": len(axes) <= _FEW_AXES and (asked.is_active or not is_told),
             "open_plans": open_plans(vault),
+            "has_axes": bool(used),
             "has_rows": len(axes) <= _MOST_ROWS,
-            "counts": (len(axes), len(used)),
+            "counts": _counts(axes, used),
             "urgent": urgent[:_MOST_URGENT],
-            "more_urgent": len(urgent[_MOST_URGENT:]),
+            "more_urgent": urgent[_MOST_URGENT:],
             "retired": retired,
             "waivers": waivers[:_MOST_WAIVERS],
             "more_waivers": len(waivers[_MOST_WAIVERS:]),
@@ -89,7 +91,7 @@ def machine(vault: Vault, machine_name: str) -> Page:
         {
             "asked": asked,
             "axes": asked.in_order(axes),
-            "counts": (len(axes), len(used)),
+            "counts": _counts(axes, used),
             "retired": retired,
             "stand_side_by_side": sum(axis.taken_at is not None for axis in used) > 1,
             "names": vault.names.names_of_machine(folder),
@@ -118,6 +120,12 @@ def _in_use(axes: list[AxisDrift]) -> tuple[list[AxisDrift], list[AxisDrift]]:
     """Axes that are in use, and those that are retired, by name."""
     retired = sorted((axis for axis in axes if axis.retired), key=lambda axis: axis.axis)
     return [axis for axis in axes if not axis.retired], retired
+
+
+def _counts(axes: list[AxisDrift], used: list[AxisDrift]) -> tuple[str, str]:
+    """How many are shown, and of how many."""
+    has_sets = any(axis.is_controllers for axis in used)
+    return counted_axes(axes), counted_axes(used) if has_sets else marked(f"{len(used):,}")
 
 
 def _week(vault: Vault, axes: list[AxisDrift], said: Collection[str] = ()) -> dict[str, Any]:

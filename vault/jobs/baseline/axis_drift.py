@@ -6,7 +6,11 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING, Literal, get_args
 
+from vault.model.wording import plural
+
 if TYPE_CHECKING:
+    from collections.abc import Collection
+
     from vault.jobs.baseline.assess import Assessment
     from vault.meaning.drift import Deviation
     from vault.meaning.floors import UnkeptFloor
@@ -116,6 +120,23 @@ class AxisDrift:
     def needs_attention(self) -> bool:
         """Whether somebody has to do something."""
         return not self.retired and (self.status in ("drifted", "overdue") or bool(self.floors))
+
+
+def counted_axes(
+    axes: Collection[AxisDrift], which: str = "", does: tuple[str, str] | None = None
+) -> str:
+    """How many axes there are in words, and how many sets of controllers beside.
+
+    `which` stands before each noun (`other`), `does` after all: a verb, of one and of several.
+    """
+    beside = sum(axis.is_controllers for axis in axes)
+    nouns = [f"{which} {noun}".lstrip() for noun in ("axis", "axes")]
+    words = [plural(len(axes) - beside, *nouns)] if len(axes) > beside or not beside else []
+    if beside:
+        nouns = [f"{which} {noun}".lstrip() for noun in ("controller's set", "controllers' sets")]
+        words.append(plural(beside, *nouns))
+    verb = f" {does[len(axes) != 1]}" if does is not None else ""
+    return " and ".join(words) + verb
 
 
 def axis_drift(called: Calling, found: Assessment, moment: datetime) -> AxisDrift:
