@@ -104,10 +104,10 @@ def controller_side(vault: Vault, address: Address, target: State) -> Controller
     return ControllerAtRestore(vault, latest.address, latest, reference, is_approved, target)
 
 
-def controller_warnings(vault: Vault, address: Address, target: State) -> tuple[str, ...]:
+def changed_program(vault: Vault, address: Address, target: State) -> str | None:
     """That the controller's program is another one than the restored state was made for, if so."""
     found = controller_side(vault, address, target)
-    return () if found is None or found.warning is None else (found.warning,)
+    return None if found is None else found.warning
 
 
 def controller_sections(vault: Vault, address: Address, target: State) -> Iterator[SheetSection]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from vault.jobs.restore.controller_side import controller_warnings
+from vault.jobs.restore.controller_side import changed_program
 from vault.jobs.state.check import check_state
 from vault.jobs.state.cross_checks import cross_checks
 from vault.meaning.controller_side import MISFIT
@@ -56,7 +56,7 @@ def plan_remarks(
     ]
     remarks += [f"{MISFIT}: {complaint.sentence}" for complaint in across]
     if target.vault is not None and target.address is not None:
-        remarks += controller_warnings(target.vault, target.address, target)
+        remarks += filter(None, [changed_program(target.vault, target.address, target)])
     return remarks
 
 
