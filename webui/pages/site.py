@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Mapping
 from datetime import datetime, timedelta
 from typing import Any
 
 from vault.jobs.baseline.axis_drift import AxisDrift, counted_axes
-from vault.jobs.baseline.documents import drift_document
+from vault.jobs.baseline.documents import DriftDocument, drift_document
 from vault.jobs.baseline.drift import drift
 from vault.jobs.baseline.ending_waivers import ending_waivers
 from vault.jobs.faults.of_all_axes import AxisFault, faults_of_all
 from vault.jobs.inspect.told_changes import NOTHING_CHANGED, told_changes
 from vault.jobs.records.machines import tags_of_machines
+from vault.jobs.restore.fitted_drift import with_fitted
 from vault.jobs.restore.open_plans import open_plans
 from vault.jobs.state.compare_machines import likely_twins
 from vault.meaning.consequences import CONSEQUENCES
@@ -53,7 +54,7 @@ def site(vault: Vault) -> Page:
     return Page(
         "site.html",
         vault.site,
-        lambda: drift_document(axes if asked.is_active else every, failures),
+        lambda: _document(vault, axes if asked.is_active else every, failures),
         {
             "asked": asked,
             "machines": machines[:_MOST_MACHINES],
@@ -87,7 +88,7 @@ def machine(vault: Vault, machine_name: str) -> Page:
     return Page(
         "machine.html",
         machine_name,
-        lambda: drift_document(axes if asked.is_active else every, failures),
+        lambda: _document(vault, axes if asked.is_active else every, failures),
         {
             "asked": asked,
             "axes": asked.in_order(axes),
@@ -103,6 +104,12 @@ def machine(vault: Vault, machine_name: str) -> Page:
         },
         (("Site", f"/{asked.query}"),),
     )
+
+
+def _document(
+    vault: Vault, axes: list[AxisDrift], failures: Mapping[Address, VaultError]
+) -> DriftDocument:
+    return drift_document(with_fitted(vault, axes), failures)
 
 
 def _choices(vault: Vault) -> dict[str, Any]:
