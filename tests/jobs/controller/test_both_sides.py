@@ -17,7 +17,7 @@ from vault.jobs.baseline.golden import approve
 from vault.jobs.intake.report import Ingested
 from vault.jobs.records.edit import add_family, set_axis
 from vault.jobs.state.check_documents import check_document
-from vault.jobs.state.cross_checks import check_both, cross_checks
+from vault.jobs.state.cross_checks import check_both, misfits
 from vault.jobs.state.selectors import resolve
 from vault.meaning.checks import cross_rules
 from vault.model.names import Address
@@ -90,7 +90,7 @@ def test_without_a_set_of_the_controller_nothing_is_held_against_one(drive: Vaul
     found = check_both(resolve(drive, "m1/lift"))
     assert found.beside is None and found.told_beside == ""
     assert across(drive) == []
-    assert cross_checks(drive, LIFT) == []
+    assert misfits(resolve(drive, "m1/lift")) == ([], None)
     assert check_document(found)["beside"] is None
 
 
@@ -100,7 +100,8 @@ def test_a_set_that_fits_has_no_complaint_and_one_that_does_not_has_its_own(
     controller()
     assert across(drive) == []
     controller(APRIL, lag="3.00")
-    (found,) = cross_checks(drive, LIFT)
+    (found,), beside = misfits(resolve(drive, "m1/lift"))
+    assert beside is not None and beside.address == LIFT.controller
     assert "at a following error of 3 mm, the drive at 2.5 mm" in found.sentence
     assert found.look_at == ("lim/lag", "controller: axis/lag_limit")
     assert across(drive) == [RULE]

@@ -14,7 +14,7 @@ from vault.jobs.restore.motion import MotionFile, kept_motion, motion_sentence, 
 from vault.jobs.restore.target import default_target, planned, planned_target, target_before
 from vault.jobs.restore.unproven import Unproven, unproven
 from vault.jobs.restore.verdict import LeftOver, hold_against
-from vault.jobs.state.cross_checks import cross_checks, other_side
+from vault.jobs.state.cross_checks import misfits
 from vault.jobs.state.selectors import State, view_of
 from vault.meaning.measured_move import MeasuredMove, TravelRatio, judge, parse_move
 from vault.model.errors import Unreadable
@@ -195,18 +195,10 @@ def _judged(
         coverage=left.coverage,
         unproven=unproven(target, left),
         doubt=_as_left(plan, target).doubt(record.export_sha256, record.taken_at),
-        misfits=_misfits(vault, left),
+        misfits=tuple(misfits(left)[0]),
         motion=kept_motion(vault, snapshot),
         changed_program=changed_program(vault, address, target) if is_latest else None,
     )
-
-
-def _misfits(vault: Vault, left: State) -> tuple[Complaint, ...]:
-    """What the controller's program has otherwise: as it was then, of what is no longer latest."""
-    beside = other_side(left)
-    if beside is None or left.address is None:
-        return ()
-    return tuple(cross_checks(vault, left.address, left, beside))
 
 
 def _plan_of_file(vault: Vault, file: Path, address: Address) -> RestoreRecord:
