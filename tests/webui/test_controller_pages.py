@@ -204,3 +204,35 @@ def test_an_approver_approves_the_controllers_side(app: Flask, folder: Path) -> 
         assert approval is not None
         assert approval.reason == "agreed"
         assert vault.golden(LIFT).approval is None
+
+
+EVERY = "/baselines?pattern=*/*:controller"
+
+
+def test_baselines_show_and_approve_the_sets_of_controllers_by_a_pattern(
+    app: Flask, folder: Path, take: Take
+) -> None:
+    take(controller_export(), "2026-03-01T08:00:00+00:00", "m1/belt:controller", "c.csv")
+    approver = Visit(app)
+    approver.log_in("approver")
+    assert "m1/lift:controller" not in approver.get("/baselines").text
+    page = approver.get(EVERY).text
+    offered = re.findall(r'name="axis" value="([^"@]+)@[0-9a-f]+" checked>', page)
+    assert set(offered) == {"m1/belt:controller", "m1/lift:controller"}
+    assert "m1/lift@" not in page and "m1/belt@" not in page
+    sent = re.findall(r'name="axis" value="([^"]+)"', page)
+    done = approver.send(EVERY, do="approve", axis=sent, reason="the program as accepted")
+    assert done.status_code == 303, done.text
+    app.extensions["work_queue"].wait(60)
+    with Vault.open(folder) as vault:
+        for address in (LIFT, Address("m1", "belt")):
+            assert vault.golden(address.controller).approval == approval_of_latest(vault, address)
+            assert vault.golden(address).approval is None
+
+
+def approval_of_latest(vault: Vault, address: Address) -> Any:
+    """The approval of the controller's set, if it is of the latest one with the reason given."""
+    approval, latest = vault.golden(address.controller).approval, vault.latest(address.controller)
+    assert approval is not None and latest is not None
+    assert (approval.snapshot, approval.reason) == (latest.id, "the program as accepted")
+    return approval
