@@ -236,3 +236,15 @@ def approval_of_latest(vault: Vault, address: Address) -> Any:
     assert approval is not None and latest is not None
     assert (approval.snapshot, approval.reason) == (latest.id, "the program as accepted")
     return approval
+
+
+def test_who_waives_on_many_axes_from_a_controllers_set_is_offered_those_of_controllers(
+    app: Flask,
+) -> None:
+    approver = Visit(app)
+    approver.log_in("approver")
+    for page in (SIDE, "/axis/m1/lift", f"{SIDE}/golden"):
+        (many,) = (one for one in links(approver.get(page).text) if "act=waive" in one)
+        there = approver.get(many).text
+        assert 'name="axis" value="m1/lift:controller"' in there, page
+        assert 'value="task/motion/interval"' in there, page
