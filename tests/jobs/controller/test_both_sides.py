@@ -15,7 +15,8 @@ from tests.conftest import BY, Outcome, Take
 from tests.jobs.controller.conftest import APRIL, MARCH, MAY
 from vault.jobs.baseline.golden import approve
 from vault.jobs.intake.report import Ingested
-from vault.jobs.records.edit import add_family, set_axis
+from vault.jobs.records.edit import add_family, set_axis, set_site
+from vault.jobs.state.check import check_state
 from vault.jobs.state.check_documents import check_document
 from vault.jobs.state.cross_checks import check_both, misfits
 from vault.jobs.state.selectors import resolve
@@ -148,6 +149,19 @@ def test_a_golden_baseline_is_held_against_the_golden_one_else_the_latest(
     found = check_both(resolve(drive, "m1/lift@golden"))
     assert found.told_beside.startswith("Held against the controller's golden baseline, taken")
     assert across(drive) == [RULE], "the latest is held against the latest"
+
+
+def test_what_does_not_fit_the_other_side_holds_up_no_approval(
+    drive: Vault, controller: Callable[..., Ingested], tmp_path: Path
+) -> None:
+    head = "schema: axisvault/vault/1\nsite: Tile works (invented)\n"
+    (tmp_path / "site.yaml").write_text(f"{head}approval: {{clean_check: true}}\n")
+    set_site(drive, tmp_path / "site.yaml", BY)
+    controller(lag="3.00")
+    alone = sorted({one.rule for one in check_state(resolve(drive, "m1/lift"))})
+    assert across(drive) == [RULE] and RULE not in alone
+    approve(drive, "m1/lift", BY, "accepted", alone)
+    assert drive.golden(LIFT).approval is not None
 
 
 def test_the_command_says_what_it_held_the_set_against(
