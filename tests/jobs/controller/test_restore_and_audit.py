@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+import re
 import subprocess
 from collections.abc import Callable
 from pathlib import Path
 
+import pytest
+
 from tests.conftest import Outcome, Take
 from tests.jobs.controller.conftest import APRIL, MAY
 from vault.jobs.intake.report import Ingested
+from vault.jobs.restore import controller_side
 from vault.store.vault import Vault
 
 TakeController = Callable[..., Ingested]
@@ -78,6 +82,26 @@ def test_without_a_baseline_the_program_is_held_against_that_of_the_restored_sta
     texts = _texts(_section(cli, "controller"))
     assert any("No set of the controller's side is approved" in text for text in texts)
     assert any("changed since the state that is restored was taken" in text for text in texts)
+
+
+@pytest.mark.parametrize("is_approved", [False, True])
+def test_the_sheet_names_a_command_that_tells_the_rest_of_what_changed(
+    both: Vault,
+    cli: Cli,
+    take_controller: TakeController,
+    monkeypatch: pytest.MonkeyPatch,
+    is_approved: bool,
+) -> None:
+    monkeypatch.setattr(controller_side, "_MOST", 1)
+    if is_approved:
+        cli("golden", "approve", "m1/lift:controller", "--reason", "As built")
+    take_controller(interval="4.000", jog="60.0", retry="5")
+    (rest,) = (text for text in _texts(_section(cli, "controller")) if text.startswith("And "))
+    found = re.fullmatch(r"And 2 more changes: axisvault (.+) tells them\.", rest)
+    assert found is not None, rest
+    told = " ".join(cli(*found[1].split()).stdout.split())
+    for changed in ("Interval of the motion task", "Jog speed", "Retries of the bus"):
+        assert changed in told, (rest, told)
 
 
 def test_startup_parameters_stand_beside_what_is_restored(both: Vault, cli: Cli) -> None:
