@@ -19,9 +19,11 @@ from tests.webui.visiting import Visit, add_people, token_for
 from vault.jobs.baseline.golden import approve
 from vault.jobs.records.edit import add_family
 from vault.jobs.records.retire import retire_axis
+from vault.jobs.restore import controller_side
 from vault.model.names import Address
 from vault.store.vault import Vault
 from webui.app import create_app
+from webui.page_words import OF_THE_COMMAND_LINE
 
 LIFT = Address("m1", "lift")
 SIDE = "/axis/m1/lift:controller"
@@ -248,3 +250,23 @@ def test_who_waives_on_many_axes_from_a_controllers_set_is_offered_those_of_cont
         there = approver.get(many).text
         assert 'name="axis" value="m1/lift:controller"' in there, page
         assert 'value="task/motion/interval"' in there, page
+
+
+def test_the_page_of_a_plan_tells_the_controllers_side_in_the_words_of_a_page(
+    technician: Visit, take: Take, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(controller_side, "_MOST", 1)
+    take(controller_export("4.000", jog="60.0"), "2026-03-09T08:00:00Z", f"{LIFT}:controller", "c")
+    made = technician.send("/restore/m1/lift", do="make")
+    assert made.status_code == 303, made.text
+    page = unescape(technician.get(made.headers["Location"]).text)
+    sheet = page[page.index('id="sheet"') : page.index('id="export"')]
+    parts = re.split(r'(?=<details class="sheet-part)', sheet)
+    (told,) = (part for part in parts if "Controller's side</h3>" in part)
+    assert "<p>And 1 more change</p>" in told
+    on_screen = [
+        part for part in parts if not part.startswith('<details class="sheet-part on-paper')
+    ]
+    assert 1 < len(on_screen) < len(parts)
+    assert not any(OF_THE_COMMAND_LINE.search(part) for part in on_screen)
+    assert "axisvault restore check m1/lift EXPORT" in sheet, "who prints it may have no page"
