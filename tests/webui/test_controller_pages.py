@@ -226,6 +226,10 @@ def test_baselines_show_and_approve_the_sets_of_controllers_by_a_pattern(
     done = approver.send(EVERY, do="approve", axis=sent, reason="the program as accepted")
     assert done.status_code == 303, done.text
     app.extensions["work_queue"].wait(60)
+    told = unescape(approver.get(done.headers["Location"]).text)
+    assert "Approve 2 controllers' sets" in told
+    assert "2 controllers' sets approved." in told
+    assert "2 controllers' sets are golden already" in unescape(approver.get(EVERY).text)
     with Vault.open(folder) as vault:
         for address in (LIFT, Address("m1", "belt")):
             assert vault.golden(address.controller).approval == approval_of_latest(vault, address)

@@ -132,7 +132,8 @@ def _in_use(axes: list[AxisDrift]) -> tuple[list[AxisDrift], list[AxisDrift]]:
 def _counts(axes: list[AxisDrift], used: list[AxisDrift]) -> tuple[str, str]:
     """How many are shown, and of how many."""
     has_sets = any(axis.is_controllers for axis in used)
-    return counted_axes(axes), counted_axes(used) if has_sets else marked(f"{len(used):,}")
+    shown, of = ([axis.axis for axis in some] for some in (axes, used))
+    return counted_axes(shown), counted_axes(of) if has_sets else marked(f"{len(of):,}")
 
 
 def _week(vault: Vault, axes: list[AxisDrift], said: Collection[str] = ()) -> dict[str, Any]:

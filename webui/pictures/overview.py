@@ -52,7 +52,7 @@ def draw(machines: Machines, key: str = "overview") -> Markup:
     for name, axes in machines if total <= _NAMED else ():
         y = _machine(sheet, name, counts[name], y)
         y = _names(sheet, name, axes, y)
-    every = [axis for _, axes in machines for axis in axes]
+    every = [axis.axis for _, axes in machines for axis in axes]
     title = f"{plural(len(machines), 'machine')}, {counted_axes(every)}"
     return sheet.finish(y + 4, title, _counts_text(all_counts), role="group")
 

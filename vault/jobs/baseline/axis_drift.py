@@ -95,7 +95,7 @@ class AxisDrift:
     @property
     def is_controllers(self) -> bool:
         """Whether it is the controller's set of an axis, and not its drive's."""
-        return self.place.endswith(":controller")
+        return _is_of_controller(self.place)
 
     @property
     def remarks(self) -> tuple[Remark, ...]:
@@ -123,20 +123,29 @@ class AxisDrift:
 
 
 def counted_axes(
-    axes: Collection[AxisDrift], which: str = "", does: tuple[str, str] | None = None
+    names: Collection[str],
+    which: str = "",
+    does: tuple[str, str] | None = None,
+    of: Collection[str] = (),
 ) -> str:
     """How many axes there are in words, and how many sets of controllers beside.
 
     `which` stands before each noun (`other`), `does` after all: a verb, of one and of several.
+    None at all are none `of` others: sets of controllers, if all of these are.
     """
-    beside = sum(axis.is_controllers for axis in axes)
+    beside = sum(map(_is_of_controller, names))
+    has_sets = beside or (not names and of and all(map(_is_of_controller, of)))
     nouns = [f"{which} {noun}".lstrip() for noun in ("axis", "axes")]
-    words = [plural(len(axes) - beside, *nouns)] if len(axes) > beside or not beside else []
-    if beside:
+    words = [plural(len(names) - beside, *nouns)] if len(names) > beside or not has_sets else []
+    if has_sets:
         nouns = [f"{which} {noun}".lstrip() for noun in ("controller's set", "controllers' sets")]
         words.append(plural(beside, *nouns))
-    verb = f" {does[len(axes) != 1]}" if does is not None else ""
+    verb = f" {does[len(names) != 1]}" if does is not None else ""
     return " and ".join(words) + verb
+
+
+def _is_of_controller(name: str) -> bool:
+    return name.endswith(":controller")
 
 
 def axis_drift(called: Calling, found: Assessment, moment: datetime) -> AxisDrift:
