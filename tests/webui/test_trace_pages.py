@@ -76,3 +76,15 @@ def test_a_reader_is_offered_no_form(visit: Visit) -> None:
     visit.client.post("/log-out", data={"csrf_token": visit.csrf(PAGE)})
     visit.log_in("reader")
     assert 'type="file"' not in visit.get(PAGE).text
+
+
+def test_the_page_of_a_plan_tells_the_latest_trace_and_trial_once(visit: Visit) -> None:
+    send(visit, "kiln-loader-pusher.csv", "2025-10-16T10:00:00Z")
+    made = visit.send("/restore/kiln-loader/pusher", do="make")
+    text = visit.get(made.headers["Location"]).text
+    assert text.count("It is the first trace of the move") == 1
+    assert text.count("Record this move again") == 1
+    assert text.count("when it is restored: a trial is a record of that") == 1
+    assert "Try it when it is restored: " not in text
+    sheet = visit.get(f"{made.headers['Location']}/file/sheet.html").text
+    assert sheet.count("It is the first trace of the move") == 1

@@ -9,12 +9,12 @@ from typing import TYPE_CHECKING
 
 from vault.jobs.intake.as_left import AsLeft
 from vault.jobs.intake.ingest import ingest
-from vault.jobs.restore.controller_side import controller_warnings
+from vault.jobs.restore.controller_side import changed_program
 from vault.jobs.restore.motion import MotionFile, kept_motion, motion_sentence, prove_by_motion
 from vault.jobs.restore.target import default_target, planned, planned_target, target_before
 from vault.jobs.restore.unproven import Unproven, unproven
 from vault.jobs.restore.verdict import LeftOver, hold_against
-from vault.jobs.state.cross_checks import cross_checks, other_side
+from vault.jobs.state.cross_checks import misfits
 from vault.jobs.state.selectors import State, view_of
 from vault.meaning.measured_move import MeasuredMove, TravelRatio, judge, parse_move
 from vault.model.errors import Unreadable
@@ -40,6 +40,7 @@ class Checked:
     baseline, else the snapshot before. `coverage` is that of the as-left export, `unproven` what it
     or the target does not state. `doubt` is why the export proves nothing, although it was
     taken in. `misfits` is what does not fit between the drive as left and the controller's set,
+    `changed_program` that this is another one than the target was made for, as of the latest set;
     `motion` the trace of a move, held against the baseline's.
     """
 
@@ -55,6 +56,12 @@ class Checked:
     doubt: str | None = None
     misfits: tuple[Complaint, ...] = ()
     motion: TraceBeside | None = None
+    changed_program: str | None = None
+
+    @property
+    def notes(self) -> tuple[str, ...]:
+        """What a reader should know beside the verdict."""
+        return (*self.warnings, *filter(None, [self.changed_program]))
 
     @property
     def moves_as_it_did(self) -> bool:
@@ -117,8 +124,7 @@ def check_restore(
     ingested = ingest(vault, path, address, visit)
     if motion is not None:
         prove_by_motion(vault, ingested.snapshot, motion)
-    warnings = (*ingested.warnings, *controller_warnings(vault, address, target))
-    return _judged(vault, ingested.snapshot, target, plan, move, warnings)
+    return _judged(vault, ingested.snapshot, target, plan, move, ingested.warnings)
 
 
 def _linked(visit: Visit, plan: RestoreRecord | None, target: State) -> Visit:
@@ -189,17 +195,10 @@ def _judged(
         coverage=left.coverage,
         unproven=unproven(target, left),
         doubt=_as_left(plan, target).doubt(record.export_sha256, record.taken_at),
-        misfits=_misfits(vault, left),
+        misfits=tuple(misfits(left)[0]),
         motion=kept_motion(vault, snapshot),
+        changed_program=changed_program(vault, address, target) if is_latest else None,
     )
-
-
-def _misfits(vault: Vault, left: State) -> tuple[Complaint, ...]:
-    """What the controller's program has otherwise: as it was then, of what is no longer latest."""
-    beside = other_side(left)
-    if beside is None or left.address is None:
-        return ()
-    return tuple(cross_checks(vault, left.address, left, beside))
 
 
 def _plan_of_file(vault: Vault, file: Path, address: Address) -> RestoreRecord:

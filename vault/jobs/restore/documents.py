@@ -233,7 +233,7 @@ def restore_check_document(checked: Checked) -> RestoreCheckDocument:
         ],
         "doubt": checked.doubt,
         "even_so": checked.override_reason,
-        "warnings": list(checked.warnings),
+        "warnings": list(checked.notes),
         "misfits": [complaint_document(one) for one in checked.misfits],
         "trace": None if checked.motion is None else trace_document(checked.motion),
     }
