@@ -14,7 +14,8 @@ from vault.model.errors import VaultError, WrongUsage
 from vault.model.remembered import Remembered
 from vault.model.written_form import form
 from vault.store.files import layout
-from vault.store.files.trial_text import Trial, is_trial_name, read_kept_trial, trial_text
+from vault.store.files.moment_names import is_moment_name
+from vault.store.files.trial_text import Trial, read_kept_trial, trial_text
 
 if TYPE_CHECKING:
     from vault.meaning.trials.verdict import TrialVerdict
@@ -43,7 +44,7 @@ def trial_names(vault: Vault, address: Address, commit: str | None = None) -> li
     """Names of the trials of an axis, oldest first."""
     entries = vault.repository.list(commit or vault.tip, layout.trials_folder(address))
     names = (entry.path.rsplit("/", 1)[1] for entry in entries)
-    return sorted(name for name in names if is_trial_name(name))
+    return sorted(name for name in names if is_moment_name(name))
 
 
 def trial_named(vault: Vault, address: Address, name: str, commit: str | None = None) -> Trial:

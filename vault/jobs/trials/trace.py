@@ -13,12 +13,12 @@ from vault.model.errors import Refused, WrongUsage
 from vault.model.written_form import minute_text
 from vault.store.clock import now, parse_time
 from vault.store.files import layout
+from vault.store.files.moment_names import name_of_moment
 from vault.store.files.snapshot_text import digest
 from vault.store.files.trace_record_text import (
     TRACES_FORMAT,
     TraceRecord,
     kept_file_name,
-    trace_name,
     trace_record_text,
 )
 
@@ -67,7 +67,7 @@ def add_trace(
     moment = not_in_future(moment.replace(microsecond=0), file)
     with vault.writing():
         address = vault.require_whole_axis(address)
-        name = trace_name(moment)
+        name = name_of_moment(moment)
         if name in trace_names(vault, address):
             raise Refused(
                 f"{address} has a trace of {minute_text(moment)} already",

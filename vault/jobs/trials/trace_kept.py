@@ -12,9 +12,9 @@ from vault.jobs.trials.required import are_equal
 from vault.model.errors import Damaged, VaultError, WrongUsage
 from vault.model.remembered import Remembered
 from vault.store.files import layout
+from vault.store.files.moment_names import is_moment_name
 from vault.store.files.trace_record_text import (
     TraceRecord,
-    is_trace_name,
     matches,
     read_trace_record,
 )
@@ -55,7 +55,7 @@ def trace_names(vault: Vault, address: Address) -> list[str]:
     """Names of the traces of an axis, oldest first."""
     entries = vault.repository.list(vault.tip, layout.traces_folder(address))
     names = (entry.path.rsplit("/", 1)[1] for entry in entries)
-    return sorted(name for name in names if is_trace_name(name))
+    return sorted(name for name in names if is_moment_name(name))
 
 
 def trace_record(vault: Vault, address: Address, name: str) -> TraceRecord:

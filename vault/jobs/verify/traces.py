@@ -9,7 +9,8 @@ from vault.jobs.trials.trace_kept import recording
 from vault.jobs.verify.outcome import Problem
 from vault.model.errors import VaultError
 from vault.store.files import layout
-from vault.store.files.trace_record_text import is_trace_name, read_trace_record
+from vault.store.files.moment_names import is_moment_name
+from vault.store.files.trace_record_text import read_trace_record
 
 if TYPE_CHECKING:
     from vault.model.names import Address
@@ -22,7 +23,7 @@ def trace_problems(
 ) -> Iterator[Problem]:
     """What is wrong with a trace; `recorded` are the snapshots of its axis."""
     path = layout.trace_file(address, name)
-    if not is_trace_name(name):
+    if not is_moment_name(name):
         yield Problem("trace", path, "it lies under a name that no trace has")
         return
     try:

@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING
 from vault.jobs.verify.outcome import Problem
 from vault.model.errors import VaultError
 from vault.store.files import layout
-from vault.store.files.trial_text import is_trial_name, read_kept_trial
+from vault.store.files.moment_names import is_moment_name
+from vault.store.files.trial_text import read_kept_trial
 
 if TYPE_CHECKING:
     from vault.model.names import Address
@@ -21,7 +22,7 @@ def trial_problems(
 ) -> Iterator[Problem]:
     """What is wrong with a trial; `recorded` are the snapshots of its axis."""
     path = layout.trial_file(address, name)
-    if not is_trial_name(name):
+    if not is_moment_name(name):
         yield Problem("trial", path, "it lies under a name that no trial has")
         return
     try:
