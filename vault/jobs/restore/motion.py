@@ -2,24 +2,31 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from vault.jobs.export.content import read_content
+from vault.jobs.restore.target import planned
 from vault.jobs.trials.trace import add_trace
 from vault.jobs.trials.trace_kept import beside, read_of_axis, trace_records, trace_result
 from vault.model.errors import VaultError
 from vault.model.written_form import minute_text
+from vault.store.files import layout
+from vault.store.git.history import commits_changing
 
 if TYPE_CHECKING:
+    from datetime import datetime
+
     from vault.jobs.trials.trace_kept import TraceBeside
     from vault.model.names import Address
     from vault.store.index.rows import Snapshot
     from vault.store.vault import Vault
 
 NO_EARLIER = "There is no earlier trace of the move {move!r}: by motion nothing is proven."
-HELD = "By motion, against the trace of {when}: {summary}"
+HELD = "By motion, move {move!r} against the trace of {when}: {summary}"
+UNREAD = "A trace of this axis cannot be read, and proves nothing: {reason}."
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,29 +48,78 @@ def motion_file(
     return MotionFile(content, str(path), move, taken_at)
 
 
-def prove_by_motion(vault: Vault, snapshot: Snapshot, motion: MotionFile) -> TraceBeside:
+def prove_by_motion(vault: Vault, snapshot: Snapshot, motion: MotionFile) -> None:
     """Keep the trace beside the as-left snapshot."""
     record = snapshot.as_recorded.record
-    return add_trace(
+    add_trace(
         vault, snapshot.address, motion.content, motion.file, record.by, motion.move,
         motion.taken_at, snapshot,
     )  # fmt: skip
 
 
-def kept_motion(vault: Vault, snapshot: Snapshot) -> TraceBeside | None:
-    """The latest trace of an as-left snapshot with the earlier one; None where there is none."""
-    own = [one for one in trace_records(vault, snapshot.address) if one.snapshot == snapshot.id]
-    if not own:
-        return None
-    try:
-        return beside(vault, trace_result(vault, snapshot.address, own[-1]))
-    except VaultError:
-        return None
+@dataclass(frozen=True, slots=True)
+class Motion:
+    """What an axis does after a restore: the latest trace of each move, held against the earlier.
+
+    `problems` are sentences on traces that cannot be read, and so say nothing.
+    """
+
+    traces: tuple[TraceBeside, ...] = ()
+    problems: tuple[str, ...] = ()
+
+    @property
+    def as_it_did(self) -> bool:
+        """Whether no move says otherwise."""
+        return not any(map(_differs, self.traces))
+
+    @property
+    def decisive(self) -> TraceBeside | None:
+        """The latest trace of a move that is not as it was, else the latest of all."""
+        deciding = [one for one in self.traces if _differs(one)] or self.traces
+        return deciding[-1] if deciding else None
+
+    @property
+    def sentences(self) -> tuple[str, ...]:
+        """What each move proves of a restore."""
+        return tuple(map(_sentence, self.traces))
 
 
-def motion_sentence(motion: TraceBeside) -> str:
-    """What the trace proves of a restore."""
+def kept_motion(vault: Vault, snapshot: Snapshot) -> Motion:
+    """What the traces of an as-left snapshot say of it, as far as they went into its signature."""
+    address = snapshot.address
+    problems: list[str] = []
+    own = [one for one in trace_records(vault, address, problems) if one.snapshot == snapshot.id]
+    signed_at = _signed_at(vault, snapshot) if own else None
+    if signed_at is not None:  # what wears later was right when somebody answered for it
+        own = [one for one in own if one.added_at <= signed_at]
+    traces = []
+    for record in {one.move.casefold(): one for one in own}.values():
+        try:
+            traces.append(beside(vault, trace_result(vault, address, record)))
+        except VaultError as error:
+            problems.append(str(error))
+    traces.sort(key=lambda one: one.result.record.taken_at)
+    return Motion(tuple(traces), tuple(UNREAD.format(reason=problem) for problem in problems))
+
+
+def _signed_at(vault: Vault, snapshot: Snapshot) -> datetime | None:
+    """When somebody answered for an as-left snapshot first; None where nobody did."""
+    path = layout.restore_file(snapshot.address)
+    for logged in commits_changing(vault.repository, vault.tip, path):
+        with suppress(VaultError):  # verify tells of it
+            plan = planned(vault, snapshot.address, logged.commit)
+            signed = plan.signed_off if plan is not None else None
+            if signed is not None and signed.snapshot == snapshot.id:
+                return signed.at
+    return None
+
+
+def _differs(motion: TraceBeside) -> bool:
+    return motion.comparison is not None and motion.comparison.as_it_did is False
+
+
+def _sentence(motion: TraceBeside) -> str:
     if motion.earlier is None or motion.comparison is None:
         return NO_EARLIER.format(move=motion.result.record.move)
     when = minute_text(motion.earlier.record.taken_at)
-    return HELD.format(when=when, summary=motion.comparison.summary)
+    return HELD.format(move=motion.result.record.move, when=when, summary=motion.comparison.summary)
