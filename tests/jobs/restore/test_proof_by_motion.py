@@ -142,3 +142,13 @@ def test_a_trace_that_cannot_be_read_is_a_limit_of_the_verdict(
     *_, limit = last(planned).limits
     assert limit.startswith("A trace of this axis cannot be read, and proves nothing: ")
     assert path in limit
+
+
+def test_a_baseline_trace_that_cannot_be_read_is_a_limit_too(planned: Vault, check: Check) -> None:
+    path = f"{layout.trace_folder(LIFT, '2026-03-01T090000Z')}/{NEW.file}"
+    spoil(planned, path)
+    checked = check(SLACK)
+    assert checked.motion.sentences == ()
+    *_, limit = checked.limits
+    assert limit.startswith("What the move 'stroke' is held against is in doubt: the baseline's")
+    assert path in limit

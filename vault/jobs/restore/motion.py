@@ -12,7 +12,6 @@ from vault.jobs.restore.target import planned
 from vault.jobs.trials.trace import add_trace
 from vault.jobs.trials.trace_kept import beside, read_of_axis, trace_records, trace_result
 from vault.model.errors import VaultError
-from vault.model.written_form import minute_text
 from vault.store.files import layout
 from vault.store.git.history import commits_changing
 
@@ -25,8 +24,9 @@ if TYPE_CHECKING:
     from vault.store.vault import Vault
 
 NO_EARLIER = "There is no earlier trace of the move {move!r}: by motion nothing is proven."
-HELD = "By motion, move {move!r} against the trace of {when}: {summary}"
+HELD = "By motion, move {move!r} against {which}: {summary}"
 UNREAD = "A trace of this axis cannot be read, and proves nothing: {reason}."
+DOUBT = "What the move {move!r} is held against is in doubt: {problem}."
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,7 +61,7 @@ def prove_by_motion(vault: Vault, snapshot: Snapshot, motion: MotionFile) -> Non
 class Motion:
     """What an axis does after a restore: the latest trace of each move, held against the earlier.
 
-    `problems` are sentences on traces that cannot be read, and so say nothing.
+    `problems` are sentences on traces that cannot be read, and so prove nothing.
     """
 
     traces: tuple[TraceBeside, ...] = ()
@@ -81,7 +81,7 @@ class Motion:
     @property
     def sentences(self) -> tuple[str, ...]:
         """What each move proves of a restore."""
-        return tuple(map(_sentence, self.traces))
+        return tuple(filter(None, map(_sentence, self.traces)))
 
 
 def kept_motion(vault: Vault, snapshot: Snapshot) -> Motion:
@@ -99,7 +99,13 @@ def kept_motion(vault: Vault, snapshot: Snapshot) -> Motion:
         except VaultError as error:
             problems.append(str(error))
     traces.sort(key=lambda one: one.result.record.taken_at)
-    return Motion(tuple(traces), tuple(UNREAD.format(reason=problem) for problem in problems))
+    said = [UNREAD.format(reason=problem) for problem in problems]
+    said += (
+        DOUBT.format(move=one.result.record.move, problem=one.problem)
+        for one in traces
+        if one.problem is not None
+    )
+    return Motion(tuple(traces), tuple(said))
 
 
 def _signed_at(vault: Vault, snapshot: Snapshot) -> datetime | None:
@@ -118,8 +124,9 @@ def _differs(motion: TraceBeside) -> bool:
     return motion.comparison is not None and motion.comparison.as_it_did is False
 
 
-def _sentence(motion: TraceBeside) -> str:
-    if motion.earlier is None or motion.comparison is None:
-        return NO_EARLIER.format(move=motion.result.record.move)
-    when = minute_text(motion.earlier.record.taken_at)
-    return HELD.format(move=motion.result.record.move, when=when, summary=motion.comparison.summary)
+def _sentence(motion: TraceBeside) -> str | None:
+    """None where the earlier trace is in doubt: that is told as a problem."""
+    move = motion.result.record.move
+    if motion.comparison is not None:
+        return HELD.format(move=move, which=motion.against, summary=motion.comparison.summary)
+    return NO_EARLIER.format(move=move) if motion.problem is None else None

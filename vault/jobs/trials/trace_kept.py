@@ -11,6 +11,7 @@ from vault.jobs.state.selectors import State, by_id, policy_of, view_of
 from vault.jobs.trials.required import are_equal
 from vault.model.errors import Damaged, VaultError, WrongUsage
 from vault.model.remembered import Remembered
+from vault.model.written_form import minute_text
 from vault.store.files import layout
 from vault.store.files.moment_names import is_moment_name
 from vault.store.files.trace_record_text import (
@@ -43,12 +44,36 @@ class TraceResult:
 
 @dataclass(frozen=True, slots=True)
 class TraceBeside:
-    """A trace with the earlier one of its move; `is_baseline`: that one is of the golden set."""
+    """A trace with the earlier one of its move; `is_baseline`: that one is of the golden set.
+
+    `problem` is what of the earlier ones cannot be read: then it is held against none, or perhaps
+    not against the one that it should be.
+    """
 
     result: TraceResult
     earlier: TraceResult | None = None
     is_baseline: bool = False
     comparison: TraceComparison | None = None
+    problem: str | None = None
+
+    @property
+    def against(self) -> str | None:
+        """The trace that it is held against, in words; None where there is none."""
+        return _which(self.earlier.record, self.is_baseline) if self.earlier is not None else None
+
+
+def _which(record: TraceRecord, is_baseline: bool) -> str:
+    kind = "the baseline's trace" if is_baseline else "the trace"
+    return f"{kind} of {minute_text(record.taken_at)}"
+
+
+@dataclass(frozen=True, slots=True)
+class Earlier:
+    """The record of the trace that a later one is held against; the rest as in TraceBeside."""
+
+    record: TraceRecord | None = None
+    is_baseline: bool = False
+    problem: str | None = None
 
 
 def trace_names(vault: Vault, address: Address) -> list[str]:
@@ -73,13 +98,17 @@ def trace_record(vault: Vault, address: Address, name: str) -> TraceRecord:
 def trace_records(
     vault: Vault, address: Address, problems: list[str] | None = None
 ) -> Iterator[TraceRecord]:
-    """The records of all traces of an axis, oldest first; one that is damaged is of `problems`."""
+    """The records of all traces of an axis, oldest first.
+
+    Those that cannot be read are `problems`, or raised.
+    """
     for name in trace_names(vault, address):
         try:
             yield trace_record(vault, address, name)
         except VaultError as error:
-            if problems is not None:
-                problems.append(str(error))
+            if problems is None:
+                raise
+            problems.append(str(error))
 
 
 def recording(vault: Vault, address: Address, record: TraceRecord) -> bytes:
@@ -126,35 +155,39 @@ def beside(vault: Vault, result: TraceResult) -> TraceBeside:
     """A trace held against that of the baseline of the same move, else the one before it."""
     from vault.meaning.traces.compared import compare_traces
 
-    found = earlier_record(vault, result.address, result.record)
-    if found is None:
-        return TraceBeside(result)
-    record, is_baseline = found
+    found = earlier_trace(vault, result.address, result.record)
+    if found.record is None:
+        return TraceBeside(result, problem=found.problem)
     try:
-        earlier = trace_result(vault, result.address, record)
-    except VaultError:
-        return TraceBeside(result)
+        earlier = trace_result(vault, result.address, found.record)
+    except VaultError as error:
+        which = _which(found.record, found.is_baseline)
+        return TraceBeside(result, problem=f"{which} cannot be read: {error}")
     same = are_equal(earlier.state, result.state)
     share = float(policy_of(vault).material_share)
     comparison = compare_traces(earlier.told, result.told, share, same_set=same)
-    return TraceBeside(result, earlier, is_baseline, comparison)
+    return TraceBeside(result, earlier, found.is_baseline, comparison, found.problem)
 
 
-def earlier_record(
-    vault: Vault, address: Address, record: TraceRecord
-) -> tuple[TraceRecord, bool] | None:
-    """The trace that a later one of the same move is held against, and whether it is the golden.
+def earlier_trace(vault: Vault, address: Address, record: TraceRecord) -> Earlier:
+    """The trace that a later one of the same move is held against.
 
     Of several on the golden set it is the first: wear that comes slowly would hide from the latest.
+    One that cannot be read may be of any move, and so may be the one that was wanted.
     """
+    older, problems = [], []
+    for name in trace_names(vault, address):
+        if name >= record.name:
+            break
+        try:
+            older.append(trace_record(vault, address, name))
+        except VaultError as error:
+            problems.append(f"an earlier trace cannot be read, of whatever move it is: {error}")
+    problem = problems[0] if problems else None
     move = record.move.casefold()
-    older = [
-        one
-        for one in trace_records(vault, address)
-        if one.move.casefold() == move and one.taken_at < record.taken_at
-    ]
+    older = [one for one in older if one.move.casefold() == move]
     if not older:
-        return None
+        return Earlier(problem=problem)
     approval = vault.golden(address).approval
     golden = [one for one in older if approval is not None and one.snapshot == approval.snapshot]
-    return (golden[0], True) if golden else (older[-1], False)
+    return Earlier(golden[0] if golden else older[-1], bool(golden), problem)
