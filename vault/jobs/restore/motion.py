@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from vault.jobs.export.content import read_content
 from vault.jobs.restore.target import planned
 from vault.jobs.trials.trace import add_trace
-from vault.jobs.trials.trace_kept import beside, read_of_axis, trace_records, trace_result
+from vault.jobs.trials.trace_kept import beside, read_by_family, trace_records, trace_result
 from vault.model.errors import VaultError
 from vault.store.files import layout
 from vault.store.git.history import commits_changing
@@ -44,7 +44,9 @@ def motion_file(
 ) -> MotionFile:
     """Read the recording. Raises Unreadable where it is no trace, before anything is taken in."""
     content = read_content(path)
-    read_of_axis(vault, vault.require_axis(address), content, str(path))
+    latest = vault.latest(vault.require_axis(address))
+    family = latest.record.family if latest is not None else None
+    read_by_family(vault, family, content, str(path))
     return MotionFile(content, str(path), move, taken_at)
 
 

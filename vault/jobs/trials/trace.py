@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from vault.jobs.export.content import read_content
 from vault.jobs.state.moments import not_in_future
 from vault.jobs.trials.add import snapshot_at
-from vault.jobs.trials.trace_kept import TraceBeside, beside, evaluated, read_of_axis, trace_names
+from vault.jobs.trials.trace_kept import TraceBeside, beside, evaluated, read_by_family, trace_names
 from vault.model.errors import Refused, WrongUsage
 from vault.model.written_form import minute_text
 from vault.store.clock import now, parse_time
@@ -61,7 +61,6 @@ def add_trace(
     future and for a time that has a trace.
     """
     address = vault.require_whole_axis(address)
-    trace = read_of_axis(vault, address, content, file)
     move = move_name(move)
     moment = now() if taken_at in (None, "", "now") else parse_time(str(taken_at), begins=True)
     moment = not_in_future(moment.replace(microsecond=0), file)
@@ -73,8 +72,9 @@ def add_trace(
                 f"{address} has a trace of {minute_text(moment)} already",
                 hint="another one has another time: --taken-at TIME",
             )
-        vault.raise_format(by, TRACES_FORMAT)
         snapshot = of or snapshot_at(vault, address, moment)
+        trace = read_by_family(vault, snapshot.record.family, content, file)
+        vault.raise_format(by, TRACES_FORMAT)
         record = TraceRecord(
             name, kept_file_name(file), move, moment, by, now(), snapshot.id, vault.tip,
             digest(content),

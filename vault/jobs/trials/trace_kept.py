@@ -14,6 +14,7 @@ from vault.model.remembered import Remembered
 from vault.model.written_form import minute_text
 from vault.store.files import layout
 from vault.store.files.moment_names import is_moment_name
+from vault.store.files.snapshot_text import digest
 from vault.store.files.trace_record_text import (
     TraceRecord,
     matches,
@@ -123,20 +124,26 @@ def recording(vault: Vault, address: Address, record: TraceRecord) -> bytes:
 def trace_result(vault: Vault, address: Address, record: TraceRecord) -> TraceResult:
     """What a kept trace tells. Raises Damaged, WrongUsage without its snapshot."""
     content = recording(vault, address, record)
-    return evaluated(vault, address, record, read_of_axis(vault, address, content, record.file))
+    snapshot = by_id(vault, address, record.snapshot)
+    trace = read_by_family(vault, snapshot.record.family, content, record.file)
+    return evaluated(vault, address, record, trace)
 
 
-def read_of_axis(vault: Vault, address: Address, content: bytes, file: str) -> Trace:
-    """Read a trace by what the dictionary of the axis's family says of columns, as it is today.
+def read_by_family(vault: Vault, family: str | None, content: bytes, file: str) -> Trace:
+    """Read a trace by what the dictionary of a family says of columns, as it is today.
 
     Raises Unreadable.
     """
-    latest = vault.index.nth_latest(address, 0)
-    name = latest.record.family if latest is not None else None
-    said = vault.family_file(name).family.trace if name is not None else None
+    said = vault.family_file(family).family.trace if family is not None else None
     if said is None:
         return read_trace(content, file)
     return read_trace(content, file, said.columns, said.units)
+
+
+def read_by(vault: Vault, address: Address, record: TraceRecord) -> str | None:
+    """Digest of the dictionary that a trace is read by: what it tells rests on that too."""
+    family = by_id(vault, address, record.snapshot).record.family
+    return None if family is None else digest(vault.family_file(family).content)
 
 
 def evaluated(vault: Vault, address: Address, record: TraceRecord, trace: Trace) -> TraceResult:
@@ -146,7 +153,10 @@ def evaluated(vault: Vault, address: Address, record: TraceRecord, trace: Trace)
     snapshot = by_id(vault, address, record.snapshot)
     name = f"{address}@{snapshot.id[:10]}"
     state = State(name, vault, address, snapshot, built_at=record.vault_at)
-    key = (str(address), record.sha256, record.snapshot, record.vault_at, record.move)
+    key = (
+        str(address), record.sha256, record.snapshot, record.vault_at, record.move,
+        read_by(vault, address, record),
+    )  # fmt: skip
     told, remarks = _KNOWN.of(key, lambda: told_of(trace, view_of(state).state, record.move))
     return TraceResult(address, record, trace, state, told, remarks)
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from vault.jobs.state.selectors import policy_of
-from vault.jobs.trials.trace_kept import beside, earlier_trace, trace_records, trace_result
+from vault.jobs.trials.trace_kept import beside, earlier_trace, read_by, trace_records, trace_result
 from vault.meaning.reader import system
 from vault.model.errors import VaultError
 from vault.model.remembered import Remembered
@@ -50,8 +50,12 @@ def trace_told(vault: Vault, address: Address, record: TraceRecord) -> TraceTold
     earlier = earlier_trace(vault, address, record)
     if earlier.record is None and earlier.problem is None:
         return TraceTold(record, FIRST.format(move=record.move))
-    key = (str(address), record, earlier, policy_of(vault).material_share, system(), form())
     try:
+        readings = [
+            read_by(vault, address, one) for one in (record, earlier.record) if one is not None
+        ]
+        share = policy_of(vault).material_share
+        key = (str(address), record, earlier, *readings, share, system(), form())
         return _KNOWN.of(key, lambda: _told(vault, address, record))
     except VaultError as error:
         return TraceTold(record, UNTOLD.format(move=record.move, reason=error.message))
