@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from example_machines import traces as example
-from tests.conftest import BY, Take
+from tests.conftest import BY, Outcome, Take
 from vault.jobs.baseline.golden import approve
 from vault.jobs.restore.check import Checked, check_restore, checked_before
 from vault.jobs.restore.documents import restore_check_document
@@ -19,8 +19,9 @@ from vault.jobs.restore.plan_folder import write_plan
 from vault.jobs.restore.request import PlanRequest, parse_as_left
 from vault.jobs.restore.sign_off import last_check, sign_off
 from vault.jobs.trials.trace import add_trace
-from vault.model.errors import Refused
+from vault.model.errors import Refused, Unreadable, WrongUsage
 from vault.model.names import Address
+from vault.store.clock import now, time_text
 from vault.store.files import layout
 from vault.store.vault import Vault
 
@@ -30,6 +31,7 @@ SLACK = replace(NEW, file="slack.csv", gain=NEW.gain / 2)
 """The same move with half the position loop gain: the axis lags twice as far."""
 Recorded = example.Recorded
 Export = Callable[..., str]
+Cli = Callable[..., Outcome]
 Check = Callable[..., Checked]
 
 
@@ -152,3 +154,44 @@ def test_a_baseline_trace_that_cannot_be_read_is_a_limit_too(planned: Vault, che
     *_, limit = checked.limits
     assert limit.startswith("What the move 'stroke' is held against is in doubt: the baseline's")
     assert path in limit
+
+
+@pytest.mark.parametrize(
+    ("move", "taken_at", "refused", "said"),
+    [
+        ("m" * 81, "2026-04-01T08:00:00Z", WrongUsage, "at most 80 characters"),
+        ("stroke", "2099-04-01T08:00:00Z", Refused, "lies in the future"),
+        ("stroke", "2026-03-01T09:00:00Z", Refused, "has a trace of 2026-03-01 09:00 already"),
+    ],
+)
+def test_a_trace_that_cannot_be_kept_is_refused_before_the_export_is_taken_in(
+    planned: Vault, tmp_path: Path, move: str, taken_at: str, refused: type[Exception], said: str
+) -> None:
+    recording = tmp_path / NEW.file
+    recording.write_text(example.table(NEW))
+    with pytest.raises(refused, match=said):
+        motion_file(planned, LIFT, recording, move, taken_at)
+
+
+def test_what_is_no_trace_is_refused_before_the_export_is_taken_in(
+    planned: Vault, export_text: Export, tmp_path: Path
+) -> None:
+    left, recording = tmp_path / "left.csv", tmp_path / "own.csv"
+    left.write_text(f"{export_text('2')}\n")
+    recording.write_text("Tick;Axis feed\n" + "1;1\n" * 40)
+    motion = motion_file(planned, LIFT, recording, None, None)
+    with pytest.raises(Unreadable):
+        check_restore(planned, LIFT, left, parse_as_left(BY), motion=motion)
+    assert planned.index.count() == 1
+
+
+def test_where_the_export_says_when_it_was_taken_the_move_was_recorded_now(
+    planned: Vault, cli: Cli, tmp_path: Path, export_text: Export
+) -> None:
+    planned.close()
+    (tmp_path / "left.csv").write_text(export_text("2", saved=time_text(now())))
+    (tmp_path / "own.csv").write_text(example.table(NEW))
+    done = cli("restore", "check", "m1/lift", "left.csv", "--trace", "own.csv",
+               "--move", "stroke", "--taken-at", "file", "--json")  # fmt: skip
+    assert done.code == 0, done.stderr
+    assert done.json["trace"]["comparison"]["as_it_did"] is True

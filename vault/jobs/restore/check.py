@@ -10,7 +10,13 @@ from typing import TYPE_CHECKING
 from vault.jobs.intake.as_left import AsLeft
 from vault.jobs.intake.ingest import ingest
 from vault.jobs.restore.controller_side import controller_warnings
-from vault.jobs.restore.motion import Motion, MotionFile, kept_motion, prove_by_motion
+from vault.jobs.restore.motion import (
+    Motion,
+    MotionFile,
+    check_readable,
+    kept_motion,
+    prove_by_motion,
+)
 from vault.jobs.restore.target import default_target, planned, planned_target, target_before
 from vault.jobs.restore.unproven import Unproven, unproven
 from vault.jobs.restore.verdict import LeftOver, hold_against
@@ -102,6 +108,8 @@ def check_restore(
     plan = _plan_of_file(vault, plan_file, address) if plan_file else planned(vault, address)
     target = planned_target(vault, address, plan) if plan else default_target(vault, address)[0]
     visit = _linked(visit, plan, target)
+    if motion is not None:
+        check_readable(vault, address, visit.family, motion)
     ingested = ingest(vault, path, address, visit)
     if motion is not None:
         prove_by_motion(vault, ingested.snapshot, motion)

@@ -9,9 +9,10 @@ from typing import TYPE_CHECKING
 
 from vault.jobs.export.content import read_content
 from vault.jobs.restore.target import planned
-from vault.jobs.trials.trace import add_trace
+from vault.jobs.trials.trace import add_trace, free_moment, move_name
 from vault.jobs.trials.trace_kept import beside, read_by_family, trace_records, trace_result
 from vault.model.errors import VaultError
+from vault.store.clock import time_text
 from vault.store.files import layout
 from vault.store.git.history import commits_changing
 
@@ -31,23 +32,35 @@ DOUBT = "What the move {move!r} is held against is in doubt: {problem}."
 
 @dataclass(frozen=True, slots=True)
 class MotionFile:
-    """The recording of a move after a restore, and the name of the move; `taken_at` else now."""
+    """The recording of a move after a restore, the name of the move, and when it was recorded."""
 
     content: bytes
     file: str
-    move: str | None
-    taken_at: str | None = None
+    move: str
+    taken_at: str
 
 
 def motion_file(
     vault: Vault, address: Address, path: Path, move: str | None, taken_at: str | None = None
 ) -> MotionFile:
-    """Read the recording. Raises Unreadable where it is no trace, before anything is taken in."""
-    content = read_content(path)
-    latest = vault.latest(vault.require_axis(address))
-    family = latest.record.family if latest is not None else None
-    read_by_family(vault, family, content, str(path))
-    return MotionFile(content, str(path), move, taken_at)
+    """The recording, which can be kept so: what it is refused for is told before anything is kept.
+
+    `taken_at` is that of the export: where its file says when, the move was recorded now.
+    Raises Unreadable, WrongUsage for the name of the move, Refused for the future and for a time
+    that has a trace.
+    """
+    address = vault.require_whole_axis(address)
+    said = None if taken_at == "file" else taken_at
+    moment = free_moment(vault, address, said, str(path))
+    return MotionFile(read_content(path), str(path), move_name(move), time_text(moment))
+
+
+def check_readable(vault: Vault, address: Address, family: str | None, motion: MotionFile) -> None:
+    """Raise Unreadable where it is no trace, by the dictionary of the family that is taken in."""
+    latest = vault.latest(address)
+    if family is None and latest is not None:
+        family = latest.record.family
+    read_by_family(vault, family, motion.content, motion.file)
 
 
 def prove_by_motion(vault: Vault, snapshot: Snapshot, motion: MotionFile) -> None:

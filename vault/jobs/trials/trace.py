@@ -23,6 +23,8 @@ from vault.store.files.trace_record_text import (
 )
 
 if TYPE_CHECKING:
+    from datetime import datetime
+
     from vault.model.names import Address
     from vault.store.index.rows import Snapshot
     from vault.store.vault import Vault
@@ -62,16 +64,10 @@ def add_trace(
     """
     address = vault.require_whole_axis(address)
     move = move_name(move)
-    moment = now() if taken_at in (None, "", "now") else parse_time(str(taken_at), begins=True)
-    moment = not_in_future(moment.replace(microsecond=0), file)
     with vault.writing():
         address = vault.require_whole_axis(address)
+        moment = free_moment(vault, address, taken_at, file)
         name = name_of_moment(moment)
-        if name in trace_names(vault, address):
-            raise Refused(
-                f"{address} has a trace of {minute_text(moment)} already",
-                hint="another one has another time: --taken-at TIME",
-            )
         snapshot = of or snapshot_at(vault, address, moment)
         trace = read_by_family(vault, snapshot.record.family, content, file)
         vault.raise_format(by, TRACES_FORMAT)
@@ -93,6 +89,21 @@ def add_trace(
             by,
         )
     return found
+
+
+def free_moment(vault: Vault, address: Address, taken_at: str | None, file: str) -> datetime:
+    """When a trace was recorded, now where nobody says; to the second, which names it.
+
+    Raises Refused for the future and for a time that has a trace.
+    """
+    moment = now() if taken_at in (None, "", "now") else parse_time(str(taken_at), begins=True)
+    moment = not_in_future(moment.replace(microsecond=0), file)
+    if name_of_moment(moment) in trace_names(vault, address):
+        raise Refused(
+            f"{address} has a trace of {minute_text(moment)} already",
+            hint="another one has another time: --taken-at TIME",
+        )
+    return moment
 
 
 def move_name(move: str | None) -> str:
