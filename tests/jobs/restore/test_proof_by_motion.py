@@ -87,6 +87,7 @@ def test_a_trace_of_another_move_does_not_answer_for_one_that_is_not_as_it_was(
     checked = last(planned)
     assert not checked.is_restored
     stroke, jog = checked.motion.sentences
+    assert "against the baseline's trace of 2026-03-01 09:00: " in stroke
     assert "'stroke'" in stroke
     assert "does not move as it did" in stroke
     assert "'jog'" in jog
