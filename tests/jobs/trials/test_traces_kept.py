@@ -7,6 +7,7 @@ import shutil
 import subprocess
 from collections.abc import Callable, Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -29,6 +30,7 @@ from vault.model.errors import Damaged
 from vault.model.names import Address
 from vault.store.clock import parse_time
 from vault.store.files import layout
+from vault.store.git._program import GitProgram
 from vault.store.vault import Vault
 
 PUSHER = Address("kiln-loader", "pusher")
@@ -218,6 +220,35 @@ def test_an_audit_tells_of_a_trial_and_a_trace_that_cannot_be_read(plant: Vault)
         entry = told[f"{title}: it cannot be read"]
         assert entry.at == parse_time(BEFORE)
         assert path in entry.sentences[0]
+
+
+def test_a_logbook_does_not_read_all_traces_for_each(
+    plant: Vault, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    asked = 0
+    ask = GitProgram._ask
+
+    def count(self: GitProgram, *question: Any) -> Any:
+        nonlocal asked
+        asked += 1
+        return ask(self, *question)
+
+    counts = []
+    for day in range(1, 7):
+        add(plant, NEW, f"2025-11-0{day}T10:00:00Z")
+        add_trial(
+            plant, PUSHER, b"schema: axisvault/trial/1\njog: {stops: ok}\n", "trial.yaml", BY,
+            f"2025-11-0{day}T10:00:00Z",
+        )  # fmt: skip
+        if day % 2:
+            continue
+        logbook(plant, PUSHER, ["trace", "trial"])  # what can be remembered is known now
+        with monkeypatch.context() as patch:
+            patch.setattr(GitProgram, "_ask", count)
+            asked = 0
+            logbook(plant, PUSHER, ["trace", "trial"])
+            counts.append(asked)
+    assert 0 < counts[2] - counts[1] <= counts[1] - counts[0], counts
 
 
 @pytest.fixture

@@ -51,12 +51,15 @@ def trial_named(vault: Vault, address: Address, name: str, commit: str | None = 
     """The trial of a name, or the latest for `latest`. Raises WrongUsage where there is none."""
     names = trial_names(vault, address, commit)
     wanted = names[-1] if name == "latest" and names else name
-    path = layout.trial_file(address, wanted)
-    content = vault.read(path, commit) if wanted in names else None
-    if content is None:
+    if wanted not in names:
         has = ", ".join(names[-3:]) or "none yet"
         raise WrongUsage(f"{address} has no trial {name!r}", hint=f"it has: {has}")
-    return _read(content, path)
+    return _named(vault, address, wanted, commit)
+
+
+def _named(vault: Vault, address: Address, name: str, commit: str | None) -> Trial:
+    path = layout.trial_file(address, name)
+    return _read(vault.read_required(path, commit or vault.tip), path)
 
 
 @lru_cache(maxsize=256)
@@ -73,7 +76,7 @@ def trials_of(
     """The trials of an axis, oldest first; those that cannot be read are `problems`, or raised."""
     for name in trial_names(vault, address, commit):
         try:
-            yield trial_named(vault, address, name, commit)
+            yield _named(vault, address, name, commit)
         except VaultError as error:
             if problems is None:
                 raise

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -29,6 +29,8 @@ if TYPE_CHECKING:
     from vault.store.vault import Vault
 
 _KNOWN = Remembered[tuple[object, ...], "tuple[dict[str, Told], tuple[str, ...]]"](64)
+
+_RECORDS = Remembered[tuple[str, str], tuple[TraceRecord, ...]](256)
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,12 +90,15 @@ def trace_record(vault: Vault, address: Address, name: str) -> TraceRecord:
     """The record of a trace, or of the latest for `latest`. Raises WrongUsage without one."""
     names = trace_names(vault, address)
     wanted = names[-1] if name == "latest" and names else name
-    path = layout.trace_file(address, wanted)
-    content = vault.read(path) if wanted in names else None
-    if content is None:
+    if wanted not in names:
         has = ", ".join(names[-3:]) or "none yet"
         raise WrongUsage(f"{address} has no trace {name!r}", hint=f"it has: {has}")
-    return read_trace_record(content, path)
+    return _named(vault, address, wanted)
+
+
+def _named(vault: Vault, address: Address, name: str) -> TraceRecord:
+    path = layout.trace_file(address, name)
+    return read_trace_record(vault.read_required(path, vault.tip), path)
 
 
 def trace_records(
@@ -103,13 +108,45 @@ def trace_records(
 
     Those that cannot be read are `problems`, or raised.
     """
+    records, unread = _kept(vault, address)
+    for error in unread.values():
+        if problems is None:
+            raise error
+        problems.append(str(error))
+    yield from records
+
+
+def _kept(vault: Vault, address: Address) -> tuple[Sequence[TraceRecord], Mapping[str, VaultError]]:
+    """Records of the traces of an axis, oldest first, and by name why others cannot be read.
+
+    They are asked for once for each trace, so they are remembered by the id of their folder.
+    """
+    folder = layout.traces_folder(address)
+    beside_it = vault.repository.list(vault.tip, layout.trials_folder(address))
+    tree = next((entry.id for entry in beside_it if entry.path == folder), None)
+    if tree is None:
+        return (), {}
+    try:
+        return _RECORDS.of((folder, tree), lambda: _all_of(vault, address)), {}
+    except VaultError:  # not remembered: an object that is put right has the same id
+        return _some_of(vault, address)
+
+
+def _all_of(vault: Vault, address: Address) -> tuple[TraceRecord, ...]:
+    return tuple(_named(vault, address, name) for name in trace_names(vault, address))
+
+
+def _some_of(
+    vault: Vault, address: Address
+) -> tuple[Sequence[TraceRecord], Mapping[str, VaultError]]:
+    records: list[TraceRecord] = []
+    unread: dict[str, VaultError] = {}
     for name in trace_names(vault, address):
         try:
-            yield trace_record(vault, address, name)
+            records.append(_named(vault, address, name))
         except VaultError as error:
-            if problems is None:
-                raise
-            problems.append(str(error))
+            unread[name] = error
+    return records, unread
 
 
 def recording(vault: Vault, address: Address, record: TraceRecord) -> bytes:
@@ -144,6 +181,12 @@ def read_by(vault: Vault, address: Address, record: TraceRecord) -> str | None:
     """Digest of the dictionary that a trace is read by: what it tells rests on that too."""
     family = by_id(vault, address, record.snapshot).record.family
     return None if family is None else digest(vault.family_file(family).content)
+
+
+def rests_on(vault: Vault, address: Address, record: TraceRecord) -> tuple[str | None, ...]:
+    """What else than its record a trace is told by: its dictionary, and the files as they lie."""
+    entries = vault.repository.list(vault.tip, layout.trace_folder(address, record.name))
+    return (read_by(vault, address, record), *(entry.id for entry in entries))
 
 
 def evaluated(vault: Vault, address: Address, record: TraceRecord, trace: Trace) -> TraceResult:
@@ -185,17 +228,17 @@ def earlier_trace(vault: Vault, address: Address, record: TraceRecord) -> Earlie
     Of several on the golden set it is the first: wear that comes slowly would hide from the latest.
     One that cannot be read may be of any move, and so may be the one that was wanted.
     """
-    older, problems = [], []
-    for name in trace_names(vault, address):
-        if name >= record.name:
-            break
-        try:
-            older.append(trace_record(vault, address, name))
-        except VaultError as error:
-            problems.append(f"an earlier trace cannot be read, of whatever move it is: {error}")
-    problem = problems[0] if problems else None
+    records, unread = _kept(vault, address)
+    problem = next(
+        (
+            f"an earlier trace cannot be read, of whatever move it is: {error}"
+            for name, error in unread.items()
+            if name < record.name
+        ),
+        None,
+    )
     move = record.move.casefold()
-    older = [one for one in older if one.move.casefold() == move]
+    older = [one for one in records if one.name < record.name and one.move.casefold() == move]
     if not older:
         return Earlier(problem=problem)
     approval = vault.golden(address).approval

@@ -6,7 +6,13 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from vault.jobs.state.selectors import policy_of
-from vault.jobs.trials.trace_kept import beside, earlier_trace, read_by, trace_records, trace_result
+from vault.jobs.trials.trace_kept import (
+    beside,
+    earlier_trace,
+    rests_on,
+    trace_records,
+    trace_result,
+)
 from vault.meaning.reader import system
 from vault.model.errors import VaultError
 from vault.model.remembered import Remembered
@@ -52,7 +58,7 @@ def trace_told(vault: Vault, address: Address, record: TraceRecord) -> TraceTold
         return TraceTold(record, FIRST.format(move=record.move))
     try:
         readings = [
-            read_by(vault, address, one) for one in (record, earlier.record) if one is not None
+            rests_on(vault, address, one) for one in (record, earlier.record) if one is not None
         ]
         share = policy_of(vault).material_share
         key = (str(address), record, earlier, *readings, share, system(), form())
