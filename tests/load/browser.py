@@ -33,6 +33,8 @@ class Answer:
     seconds: float
     goes_on: str = ""
     tag: str = ""
+    stays: bool = False
+    """Whether a browser keeps it for longer than any run (RFC 8246)."""
 
     @property
     def text(self) -> str:
@@ -95,6 +97,7 @@ class Browser:
         self._used = monotonic()
         self._cookies = SimpleCookie()
         self._tags: dict[str, str] = {}
+        self._fresh: set[str] = set()
 
     def close(self) -> None:
         """Close the connection."""
@@ -105,15 +108,19 @@ class Browser:
         return self._asked("GET", address, None, dict(headers or {}))
 
     def files_of(self, page: Answer) -> list[Answer]:
-        """Style and scripts of a page: those that were kept are asked for only if they changed."""
+        """Style and scripts of a page, but for those that need not be asked for again."""
         reader = _Reader()
         reader.feed(page.text)
         answers = []
         for address in dict.fromkeys(reader.files):
+            if address in self._fresh:
+                continue
             tag = self._tags.get(address)
             answer = self.get(address, {"If-None-Match": tag} if tag else None)
             if answer.tag:
                 self._tags[address] = answer.tag
+            if answer.stays:
+                self._fresh.add(address)
             answers.append(answer)
         return answers
 
@@ -167,6 +174,7 @@ class Browser:
             seconds,
             came.headers["Location"] if leads_on else "",
             came.headers.get("ETag", ""),
+            "immutable" in came.headers.get("Cache-Control", ""),
         )
 
 

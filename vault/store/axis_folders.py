@@ -11,6 +11,8 @@ from vault.model.names import Address, case_clash
 from vault.store.files import layout
 
 if TYPE_CHECKING:
+    from collections.abc import Callable, Iterable
+
     from vault.store.directory import Directory
     from vault.store.git.objects import TreeEntry
     from vault.store.git.repository import Repository
@@ -26,6 +28,7 @@ class AxisFolders:
         self._by_machine: dict[tuple[str, str], dict[Address, str]] = {}
         self._blobs: dict[str, dict[str, str | None]] = {}
         self._has_record: dict[str, bool] = {}
+        self._axes: tuple[str, tuple[Address, ...]] | None = None
         self._files: tuple[str, list[TreeEntry]] | None = None
 
     def ids(self, tip: str) -> dict[Address, str]:
@@ -56,6 +59,27 @@ class AxisFolders:
         }
         found = ((address, self._blobs[name][tree]) for address, tree in folders.items())
         return {address: blob for address, blob in found if blob is not None}
+
+    def axes(
+        self,
+        tip: str,
+        machine: str | None,
+        with_snapshots: Callable[[str | None], Iterable[Address]],
+        named: Callable[[Address], Address],
+    ) -> list[Address]:
+        """Axes that have a record or a snapshot of either side, by place, as they are called now.
+
+        Of a machine, or of all. Those of all are asked for by most pages, so they are kept for a
+        tip.
+        """
+        if machine is None and self._axes is not None and self._axes[0] == tip:
+            return list(self._axes[1])
+        axes = {address.drive for address in with_snapshots(machine)}
+        axes.update(self.with_record(tip, axes, machine))
+        found = [named(address) for address in sorted(axes)]
+        if machine is None:
+            self._axes = tip, tuple(found)
+        return found
 
     def with_record(self, tip: str, but: set[Address], machine: str | None = None) -> list[Address]:
         """Axes that have a record, or a snapshot of either side, but for some that are known.
