@@ -35,7 +35,10 @@ Told = Callable[[str], None]
 
 @dataclass(frozen=True, slots=True)
 class Plan:
-    """How many, how often and how long; what is by chance goes by the seed."""
+    """How many, how often and how long; what is by chance goes by the seed.
+
+    Everybody reads or writes at least so often, however late that becomes.
+    """
 
     axes: int = 1000
     readers: int = 200
@@ -44,6 +47,8 @@ class Plan:
     read_every: float = 10.0
     write_every: float = 30.0
     idle_runs: int = 9
+    least_pages: int = 0
+    least_writes: int = 0
     seed: int = 1
 
     @property
@@ -154,7 +159,7 @@ def _loaded(
     people = [
         Thread(
             target=read,
-            args=(viewer.port, axes, chance, _pace(plan.read_every, chance, plan, stop), tally),
+            args=(viewer.port, axes, chance, _read_pace(plan, chance, stop), tally),
             daemon=True,
         )
         for chance in (Random(f"{plan.seed}, reader {number}") for number in range(plan.readers))
@@ -162,7 +167,7 @@ def _loaded(
     exports = NewExports(plan.axes)
     for writer in writers:
         chance = Random(f"{plan.seed}, {writer.name}")
-        pace = _pace(plan.write_every, chance, plan, stop)
+        pace = _pace(plan.write_every, chance, plan, stop, plan.least_writes)
         arguments = (viewer.port, place, exports, pace, tally)
         people.append(Thread(target=writer.write, args=arguments, daemon=True))
     told(f"{plan.readers:,} readers and {plan.writers:,} writers for {plan.seconds:g} s …")
@@ -182,8 +187,12 @@ def _loaded(
     _come_to_rest(viewer, report)
 
 
-def _pace(every: float, chance: Random, plan: Plan, stop: Event) -> Pace:
-    return Pace(every, chance.uniform(0, min(every, plan.seconds)), plan.seconds, stop)
+def _read_pace(plan: Plan, chance: Random, stop: Event) -> Pace:
+    return _pace(plan.read_every, chance, plan, stop, plan.least_pages)
+
+
+def _pace(every: float, chance: Random, plan: Plan, stop: Event, least: int) -> Pace:
+    return Pace(every, chance.uniform(0, min(every, plan.seconds)), plan.seconds, stop, least)
 
 
 def _watch(viewer: Served, people: list[Thread], report: Report, tally: Tally, told: Told) -> None:
@@ -230,8 +239,9 @@ def _come_to_rest(viewer: Served, report: Report) -> None:
 def _unanswered(report: Report) -> list[str]:
     """Kinds of which nobody saw a page, where everybody had time for all of them."""
     answered = Counter(one.kind for one in report.answers)
-    has_time = report.plan.readers * report.plan.seconds / report.plan.read_every
-    if has_time < 2 * len(KINDS):
+    plan = report.plan
+    everybody = plan.readers * plan.seconds / plan.read_every
+    if everybody < 2 * len(KINDS) and plan.least_pages < len(KINDS):
         return []
     return [f"no page of the kind {kind} was answered" for kind in KINDS if not answered[kind]]
 

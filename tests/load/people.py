@@ -33,19 +33,25 @@ class _NotStored(Exception):
 
 @dataclass(frozen=True, slots=True)
 class Pace:
-    """Something every so many seconds, first after `begin`, until `end` or until all is stopped."""
+    """Something every so many seconds, first after `begin`, until `end` or until all is stopped.
+
+    It is done `least` times, however late that becomes.
+    """
 
     every: float
     begin: float
     end: float
     stop: Event
+    least: int = 0
 
     def turns(self, tally: Tally) -> Iterator[int]:
         """The number of each turn, when it is time for it; who is late asks at once, and goes on
         from there.
         """
         number, due = 0, self.begin
-        while due < self.end and not self.stop.wait(max(0.0, due - tally.now)):
+        while due < self.end or number < self.least:
+            if self.stop.wait(max(0.0, due - tally.now)):
+                return
             yield number
             number, due = number + 1, due + self.every
             if tally.now > due:
@@ -161,7 +167,8 @@ def _by_browser(browser: Browser, new: NewExport, stop: Event) -> str:
         work = json.loads(answer.content)
         if work["ended"] or work["state"] == "stopped":
             return _stored(work)
-        stop.wait(_LOOK_AGAIN)
+        if stop.wait(_LOOK_AGAIN):
+            break
     raise _NotStored("storing did not end")
 
 

@@ -99,7 +99,12 @@ def _grown(report: Report) -> Iterator[str]:
     share = last.processor - report.samples[0].processor
     span = last.at - report.samples[0].at
     if span > 0:
-        yield f"The viewer's own process took {share / span:.0%} of one processor."
+        within = [one for one in report.answers if one.kind in KINDS and one.at < last.at]
+        each = 1000 * share / max(1, len(within))
+        yield (
+            f"The viewer's own process took {share / span:.0%} of one processor, {each:.0f} ms for "
+            "each page with all that goes on beside it."
+        )
     yield ""
     yield "| after the first third | then | at the end | may grow by |"
     yield "|---|---|---|---|"

@@ -23,8 +23,8 @@ SHORTEST = 180.0
 class Sample:
     """The viewer at a moment, seconds after the load began.
 
-    `memory` is resident bytes of its process, `git_memory` those of the git processes behind it,
-    `processor` the seconds of a processor that it took so far. `files` are open ones that are no
+    `memory` is resident bytes of its process, `git_memory` those of the git processes behind it that
+    are theirs alone: what they map of a pack is in memory once, for all of them. `processor` the seconds of a processor that it took so far. `files` are open ones that are no
     connection, `gone` those of viewer and git that are deleted and still open.
     """
 
@@ -48,7 +48,7 @@ def sampled(process: int, at: float) -> Sample | None:
         return Sample(
             at,
             _memory(process),
-            sum(map(_memory, children)),
+            sum(map(_own_memory, children)),
             (int(stat[11]) + int(stat[12])) / _TICKS,  # proc(5): utime, stime
             sum(not name.startswith("socket:") for name in opened),
             sum(name.startswith("socket:") for name in opened),
@@ -65,6 +65,15 @@ def sampled(process: int, at: float) -> Sample | None:
 def _memory(process: int) -> int:
     with suppress(OSError):
         return int((_PROC / f"{process}/statm").read_text().split()[1]) * _PAGE
+    return 0
+
+
+def _own_memory(process: int) -> int:
+    """Resident bytes that lie in no file, as proc(5) has them."""
+    with suppress(OSError):
+        for line in (_PROC / f"{process}/status").read_text().splitlines():
+            if line.startswith("RssAnon:"):
+                return int(line.split()[1]) * 1024
     return 0
 
 
