@@ -23,9 +23,10 @@ SHORTEST = 180.0
 class Sample:
     """The viewer at a moment, seconds after the load began.
 
-    `memory` is resident bytes of its process, `git_memory` those of the git processes behind it that
-    are theirs alone: what they map of a pack is in memory once, for all of them. `processor` the seconds of a processor that it took so far. `files` are open ones that are no
-    connection, `gone` those of viewer and git that are deleted and still open.
+    `memory` is resident bytes of its process, `git_memory` those of the git processes behind it
+    that are theirs alone: what they map of a pack is in memory once, for all of them. `processor`
+    is the seconds of a processor that it took so far. `files` are open ones that are no connection,
+    `gone` those of viewer and git that are deleted and still open.
     """
 
     at: float

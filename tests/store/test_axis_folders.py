@@ -106,3 +106,50 @@ def test_files_of_machines_are_listed_once_for_each_state(
     asked.clear()
     assert len(vault.machine_files()) == len(vault.machine_files()) == 2
     assert asked == [vault.tip]
+
+
+def test_a_file_of_a_folder_is_looked_for_once_by_all_vaults_that_are_open(
+    vault: Vault, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    write(vault, m1__lift__axis=AXIS, m1__lift__golden=b"one\n", m1__belt__axis=AXIS)
+    with Vault.open(vault.repository.path) as other:
+        first = vault.blobs_named("golden.yaml")
+        assert list(first) == [LIFT]
+        asked: list[str] = []
+        resolve = Repository.resolve
+
+        def resolved(repository: Repository, name: str) -> str | None:
+            asked.append(name)
+            return resolve(repository, name)
+
+        monkeypatch.setattr(Repository, "resolve", resolved)
+        assert other.blobs_named("golden.yaml") == first
+        assert asked == []
+        write(vault, m1__belt__golden=b"two\n")
+        folder = vault.axis_folders()[BELT]
+        asked.clear()
+        second = vault.blobs_named("golden.yaml")
+        assert second[LIFT] == first[LIFT]
+        assert second.keys() == {LIFT, BELT}
+        assert asked == [f"{folder}:golden.yaml"]
+        assert other.blobs_named("golden.yaml") == first, "it sees the state that it was opened at"
+
+
+@pytest.mark.parametrize("name", ["golden.yaml", "controller/golden.yaml"])
+def test_a_file_that_could_not_be_read_is_looked_for_again(
+    vault: Vault, monkeypatch: pytest.MonkeyPatch, name: str
+) -> None:
+    place = name.removesuffix(".yaml").replace("/", "__")
+    write(vault, m1__lift__axis=AXIS, **{f"m1__lift__{place}": b"one\n"})
+    tree = vault.axis_folders()[LIFT]
+    with monkeypatch.context() as damaged:
+        resolve, read = Repository.resolve, Repository.object
+        damaged.setattr(
+            Repository, "resolve", lambda own, of: None if name in of else resolve(own, of)
+        )
+        if "/" not in name:
+            damaged.setattr(
+                Repository, "object", lambda own, of: None if of == tree else read(own, of)
+            )
+        assert vault.blobs_named(name) == {}
+    assert list(vault.blobs_named(name)) == [LIFT]

@@ -17,6 +17,12 @@ if TYPE_CHECKING:
     from vault.store.git.objects import TreeEntry
     from vault.store.git.repository import Repository
 
+_BLOBS: dict[tuple[str, str], dict[str, str | None]] = {}
+"""Ids of a file by the folder's id, for a repository and a name: of the tip that was asked last.
+
+All vaults that are open on a repository share them, since what lies in a tree of git never changes.
+"""
+_MOST = 64
 _OF_AXIS = ("axis.yaml", "snapshot.yaml", f"{layout.CONTROLLER}/snapshot.yaml")
 
 
@@ -26,7 +32,6 @@ class AxisFolders:
     def __init__(self, repository: Repository) -> None:
         self._repository = repository
         self._by_machine: dict[tuple[str, str], dict[Address, str]] = {}
-        self._blobs: dict[str, dict[str, str | None]] = {}
         self._has_record: dict[str, bool] = {}
         self._axes: tuple[str, tuple[Address, ...]] | None = None
         self._files: tuple[str, list[TreeEntry]] | None = None
@@ -52,13 +57,26 @@ class AxisFolders:
 
     def blobs_named(self, tip: str, name: str) -> dict[Address, str]:
         """Ids of a file in the folders, of those that have it."""
-        before, folders = self._blobs.get(name, {}), self.ids(tip)
-        self._blobs[name] = {
-            tree: before[tree] if tree in before else self._repository.resolve(f"{tree}:{name}")
-            for tree in folders.values()
-        }
-        found = ((address, self._blobs[name][tree]) for address, tree in folders.items())
-        return {address: blob for address, blob in found if blob is not None}
+        place, folders = (str(self._repository.path), name), self.ids(tip)
+        before, known, found = _BLOBS.get(place, {}), dict[str, str | None](), dict[Address, str]()
+        for address, tree in folders.items():
+            is_known = tree in before
+            blob = before[tree] if is_known else self._repository.resolve(f"{tree}:{name}")
+            if is_known or blob is not None or self._is_absent(tree, name):
+                known[tree] = blob
+            if blob is not None:
+                found[address] = blob
+        if place not in _BLOBS and len(_BLOBS) >= _MOST:
+            _BLOBS.clear()
+        _BLOBS[place] = known
+        return found
+
+    def _is_absent(self, tree: str, name: str) -> bool:
+        """Whether what was not found is not there, and does not only fail to be read."""
+        folder, _, _ = name.rpartition("/")
+        if self._repository.object(tree) is None:
+            return False
+        return not folder or self._repository.resolve(f"{tree}:{folder}") is None
 
     def axes(
         self,
