@@ -103,8 +103,9 @@ def _st(lines: str) -> str:
 
 def _lift(release: Release) -> str:
     variables = _blocks(
-        ("Power", "MC_Power"), ("Home", "MC_Home"), ("JogHand", "MC_Jog"),
-        ("MoveUp", "MC_MoveAbsolute"), ("MoveDown", "MC_MoveAbsolute"), ("StopNow", "MC_Stop"),
+        ("Power", "MC_Power"), ("Home", "MC_Home"), ("JogHand", "MC_MoveVelocity"),
+        ("EaseHand", "MC_Halt"), ("MoveUp", "MC_MoveAbsolute"), ("MoveDown", "MC_MoveAbsolute"),
+        ("StopNow", "MC_Stop"),
     )  # fmt: skip
     variables += "".join(
         _variable(name, "LREAL", initial)
@@ -116,12 +117,13 @@ def _lift(release: Release) -> str:
         "Lift",
         variables,
         _st(f"""
-(* The tray hangs on the screw: down is never faster than up. *)
+(* The tray hangs on the screw: down is never faster than up, and by hand it goes up alone. *)
 Power(Axis := LiftAxis, Enable := Release);
 Home(Axis := LiftAxis, Execute := HomeAsked, Position := {release["lift zero"]},
      HomingMethod := {release["lift home"]});
-JogHand(Axis := LiftAxis, JogForward := HandUp, JogBackward := HandDown,
+JogHand(Axis := LiftAxis, Execute := HandUp,
         Velocity := {release["lift jog"]}, Acceleration := 200.0, Deceleration := 200.0);
+EaseHand(Axis := LiftAxis, Execute := NOT HandUp);
 MoveUp(Axis := LiftAxis, Execute := Up, Position := {release["lift high"]},
        Velocity := {release["lift speed"]}, Acceleration := Ramp, Deceleration := Ramp,
        BufferMode := MC_BUFFER_MODE#mcAborting);
@@ -135,14 +137,18 @@ StopNow(Axis := LiftAxis, Execute := NOT Release);
 
 
 def _carriage(release: Release) -> str:
-    variables = _blocks(("JogHand", "MC_Jog"), ("Sweep", "MC_MoveAbsolute"))
+    variables = _blocks(
+        ("JogHand", "MC_MoveVelocity"), ("EaseHand", "MC_Halt"), ("Sweep", "MC_MoveAbsolute")
+    )
     variables += _variable("Ramp", "LREAL", release["carriage ramp"])
     first = _Picture("LD")
-    first.block("MC_Jog", "JogHand", {
+    first.block("MC_MoveVelocity", "JogHand", {
         "Axis": "CarriageAxis", "Velocity": release["carriage jog"], "Acceleration": "400.0",
         "Deceleration": "400.0",
-    }, "JogForward", "HandRight")  # fmt: skip
-    second = _Picture("LD", first.number)
+    }, "Execute", "HandRight")  # fmt: skip
+    ease = _Picture("LD", first.number)
+    ease.block("MC_Halt", "EaseHand", {"Axis": "CarriageAxis"}, "Execute", "HandOff")
+    second = _Picture("LD", ease.number)
     second.block("MC_MoveAbsolute", "Sweep", {
         "Axis": "CarriageAxis", "Position": release["carriage end"],
         "Velocity": release["carriage speed"], "Acceleration": "Ramp", "Deceleration": "Ramp",
@@ -150,7 +156,7 @@ def _carriage(release: Release) -> str:
     }, "Execute", "Start")  # fmt: skip
     rungs = "".join(
         f'<Rung evaluationOrder="{number}">\n{picture.objects}</Rung>\n'
-        for number, picture in enumerate((first, second), start=1)
+        for number, picture in enumerate((first, ease, second), start=1)
     )
     return _program("Carriage", variables, f'<BodyContent xsi:type="LD">\n{rungs}</BodyContent>\n')
 
@@ -181,11 +187,14 @@ def _station() -> str:
         f"{_variable('JogSpeed', 'LREAL', '5.0')}</InputVars>\n<InOutVars>\n"
         f"{_variable('Station', 'AXIS_REF')}</InOutVars>\n</Parameters>\n"
     )
-    variables = _blocks(("Turn", "MC_MoveAdditive"), ("JogHand", "MC_Jog"))
+    variables = _blocks(
+        ("Turn", "MC_MoveAdditive"), ("JogHand", "MC_MoveVelocity"), ("EaseHand", "MC_Halt")
+    )
     body = _st("""
 Turn(Axis := Station, Execute := Go, Distance := Step, Velocity := Speed,
      Acceleration := Ramp, Deceleration := Ramp, BufferMode := mcBuffered);
-JogHand(Axis := Station, JogForward := Hand, Velocity := JogSpeed);
+JogHand(Axis := Station, Execute := Hand, Velocity := JogSpeed);
+EaseHand(Axis := Station, Execute := NOT Hand);
 """)
     return _program("FB_Station", variables, body, "FunctionBlock", inputs)
 

@@ -29,6 +29,8 @@ from vault.model.names import Address
 from vault.store.index.rows import Snapshot
 from vault.store.vault import Vault
 
+pytest_plugins = ["tests.sweeps"]
+
 ROOT = Path(__file__).parents[1]
 BY = "Mira Okafor <mira@tileworks.example>"
 

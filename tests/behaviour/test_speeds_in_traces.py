@@ -1,4 +1,4 @@
-"""Whose speed a trace holds: the motor's or that of the axis, where both turn.
+"""What the columns of a trace are in SI: whose speed, where motor and axis turn, and whose share.
 
 A table on a gear of 7:3 of its motor, at 30 r/min.
 """
@@ -44,3 +44,16 @@ def test_without_a_position_it_may_be_either_and_is_not_taken() -> None:
     own, remarks = recorded_of(trace(180_000.0, "user_velocity", with_position=False), state)
     assert own.velocity is not None
     assert not remarks
+
+
+@pytest.mark.parametrize(("unit", "share"), [("percent", 0.01), ("permille", 0.001)])
+def test_a_torque_in_a_plain_share_is_one_of_the_rated_torque(unit: str, share: float) -> None:
+    state = view_of({**TURNS, "motor_rated_torque": "3200 mN*m"}, TABLE).state
+    column = Column("torque_actual", "torque", unit, (40.0,) * 100)
+    places = Column("position_actual", "p", "deg", TIMES)
+    found, remarks = recorded_of(
+        Trace("t.csv", TIMES, {"torque_actual": column, "position_actual": places}), state
+    )
+    assert not remarks
+    assert found.torque is not None
+    assert float(found.torque[0]) == pytest.approx(40 * share * 3.2)

@@ -30,6 +30,8 @@ from vault.store import clock
 from vault.store.index.tables import in_memory
 from vault.store.vault import Vault
 
+pytestmark = pytest.mark.sweep(4)
+
 Damage = Callable[[Path], None]
 BY = "Mira Okafor <mira@tileworks.example>"
 INDEX = "plant/axisvault/index.sqlite"

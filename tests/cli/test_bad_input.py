@@ -20,6 +20,8 @@ import pytest
 
 from vault.store.vault import Vault
 
+pytestmark = pytest.mark.sweep(2)
+
 Cli = Callable[..., Any]
 Export = Callable[..., str]
 Git = Callable[..., str]

@@ -15,6 +15,7 @@ from typing import Any
 import pytest
 
 from tests.conftest import every_snapshot
+from tests.sweeps import part_of
 from vault.jobs.intake.ingest import ingest
 from vault.jobs.intake.visit import parse_visit
 from vault.jobs.verify.verify import verify
@@ -46,13 +47,16 @@ for path in sorted(folder.glob(f"{writer}-*.csv")):
 """
 
 
+EACH = part_of(25, 3)
+
+
 def test_eight_processes_take_two_hundred_exports_in_at_once(
     vault: Vault, tmp_path: Path, export_text: Export, git: Git
 ) -> None:
     folder = tmp_path / "exports"
     folder.mkdir()
     for writer in range(8):
-        for number in range(25):
+        for number in range(EACH):
             text = export_text(f"{writer + 1},{number:02}")
             (folder / f"{writer}-{number:02}.csv").write_text(text)
     processes = [
@@ -68,7 +72,7 @@ def test_eight_processes_take_two_hundred_exports_in_at_once(
     assert told == [("", 0)] * 8
     vault.tip = vault.index.follow()
     snapshots = every_snapshot(vault)
-    assert len(snapshots) == 200
+    assert len(snapshots) == 8 * EACH
     names = {snapshot.record.export_name for snapshot in snapshots}
     assert names == {path.name for path in folder.iterdir()}
     assert verify(vault).problems == []
@@ -124,7 +128,7 @@ def test_a_process_killed_fifty_times_at_any_moment_leaves_a_valid_vault(
     take_in(plant, path, 0)
     rng = random.Random(victim)
     known, trial, killed, usual = 1, 0, 0, 0.05
-    while killed < 50:
+    while killed < part_of(50):
         trial += 1
         path.write_text(export_text(f"1,{trial % 100:02}"))
         child = start(plant, path, 2 * trial)

@@ -18,6 +18,7 @@ import pytest
 
 from tests.conftest import every_snapshot
 from tests.store.local.test_lock import holder
+from tests.sweeps import part_of
 from vault.jobs.verify.verify import verify
 from vault.store.vault import Vault
 
@@ -81,25 +82,28 @@ def in_done(drop: Path) -> int:
     return sum(1 for path in (drop / "done").rglob("*.csv"))
 
 
+FILES = part_of(500, 5)
+
+
 def test_five_hundred_files_and_kills_in_the_middle_make_exactly_five_hundred_snapshots(
     vault: Vault, drop: Path, tmp_path: Path, export_text: Export, git: Callable[..., str]
 ) -> None:
-    for n in range(500):
+    for n in range(FILES):
         text = export_text(f"{n // 100},{n % 100:02}")
         put(drop, f"m{n % 3}/axis-{n % 7}/{n:03}.csv", text, n)
-    for least in (1, 130, 290):
+    for least in (1, FILES // 4, FILES // 2):
         with watching(tmp_path, "--settle", "0.1", to=subprocess.DEVNULL) as process:
             until(lambda least=least: in_done(drop) >= least)  # type: ignore[misc]
             process.send_signal(signal.SIGKILL)
             process.wait()
     with watching(tmp_path, "--settle", "0.1", to=subprocess.DEVNULL) as process:
-        until(lambda: in_done(drop) >= 500)
+        until(lambda: in_done(drop) >= FILES)
         process.send_signal(signal.SIGTERM)
         assert process.wait() == 0
     assert [p for p in drop.rglob("*.csv") if not p.is_relative_to(drop / "done")] == []
     vault.tip = vault.index.follow()
     names = [snapshot.record.export_name for snapshot in every_snapshot(vault)]
-    assert sorted(names) == [f"{n:03}.csv" for n in range(500)], "all, and none twice"
+    assert sorted(names) == [f"{n:03}.csv" for n in range(FILES)], "all, and none twice"
     assert verify(vault).ok
     assert git("fsck", "--strict", "--no-dangling") == ""
 

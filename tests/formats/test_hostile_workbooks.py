@@ -13,6 +13,7 @@ import pytest
 from tests.formats.test_sheet import HEADINGS, dialect, read, saved, values, workbook
 from tests.formats.test_workbook_forms import HEAD, older
 from tests.formats.workbook_files import open_document, packed, repacked, row_of
+from tests.sweeps import part_of
 from vault.formats import sheet
 from vault.formats.sheet import open_workbook
 from vault.formats.workbook_safety import CFB_SIGNATURE
@@ -128,7 +129,7 @@ def test_every_cut_of_a_workbook_is_refused() -> None:
 def test_bytes_changed_by_chance_are_read_or_refused(make: object) -> None:
     content = make()  # type: ignore[operator]
     chance = random.Random(7)
-    for _ in range(300):
+    for _ in range(part_of(300)):
         changed = bytearray(content)
         for _ in range(chance.choice((1, 4, 30))):
             changed[chance.randrange(len(changed))] = chance.randrange(256)

@@ -25,6 +25,7 @@ from vault.model import roles
 from vault.model.axis_pick import AxisPick
 from vault.model.errors import Unreadable, VaultError, WrongUsage
 from vault.model.export import Entry
+from vault.model.normalise import normalise
 
 LIFT = AxisPick(("LiftAxis",))
 RELEASE = controller_project.Release("line", "2026-01-01T00:00:00", {})
@@ -179,10 +180,48 @@ def test_what_an_assignment_gives_an_input_counts_as_what_a_call_gives() -> None
 
 
 @pytest.mark.parametrize("spelled", ["mcNegativeDirection", "MC_DIRECTION#mcNegativeDirection"])
-def test_an_enumeration_by_its_name_is_the_number_of_the_specification(spelled: str) -> None:
+def test_an_element_of_an_enumeration_is_what_it_means_for_the_input(spelled: str) -> None:
     found = entries(in_st(f"Move(Axis := LiftAxis, Direction := {spelled});"))
     entry = found["Main.Move.Direction"]
-    assert (entry.written, entry.role) == (2, "controller_move_direction")
+    assert (entry.written, entry.role) == ("Negative way", "controller_move_direction")
+
+
+@pytest.mark.parametrize(
+    ("block", "given", "role", "label"),
+    [
+        ("MC_MoveAbsolute", "Direction := mcShortestWay", "move_direction", "Shortest way"),
+        ("MC_MoveAbsolute", "BufferMode := mcBuffered", "move_buffer_mode",
+         "After the move under way"),
+        ("MC_Home", "Direction := mcPositiveDirection", "homing_direction", "Positive"),
+        ("MC_Home", "Direction := MC_DIRECTION#mcNegativeDirection", "homing_direction",
+         "Reversed"),
+        # The numbers of one enumeration are not those of another.
+        ("MC_Home", "Direction := mcShortestWay", None, None),
+        ("MC_Home", "Direction := mcCurrentDirection", None, None),
+        ("MC_MoveAbsolute", "BufferMode := mcNegativeDirection", None, None),
+        ("MC_MoveAbsolute", "Velocity := mcBuffered", None, None),
+        # What a bare number counts, its own enumeration would have to say.
+        ("MC_Home", "Direction := 1", "homing_direction", None),
+        ("MC_MoveAbsolute", "Direction := 2", "move_direction", None),
+        ("MC_MoveAbsolute", "BufferMode := 1", "move_buffer_mode", None),
+        # Homing methods have the numbers of the drive standard.
+        ("MC_Home", "HomingMethod := 37", "homing_method", "Present position becomes home"),
+    ],
+)  # fmt: skip
+def test_a_choice_is_what_its_name_says_and_a_number_of_it_says_nothing(
+    block: str, given: str, role: str | None, label: str | None
+) -> None:
+    content = in_st(f"One(Axis := LiftAxis, {given});", ("One", block, ""))
+    listing = iec61131.read_axis(content, file="line.xml", pick=LIFT)
+    found = normalise(listing, None).parameters[f"Main.One.{given.partition(' ')[0]}"]
+    assert found.role == (None if role is None else f"controller_{role}")
+    assert found.label == label
+
+
+def test_an_element_and_a_number_given_to_one_input_are_no_constant() -> None:
+    moves = (f"Move(Axis := LiftAxis, Direction := {one});" for one in ("mcShortestWay", "1"))
+    found = entries(in_st("".join(moves)))["Main.Move.Direction"]
+    assert (found.access, found.role) == ("ro", None)
 
 
 def test_a_retained_variable_has_an_initial_value_alone() -> None:
@@ -200,8 +239,8 @@ def test_a_block_of_the_house_is_looked_into_wherever_it_stands() -> None:
         "Station",
         old_variables([("Speed", "LREAL", "7.0")], "inputVars")
         + old_variables([("Who", "AXIS_REF", "")], "inOutVars")
-        + old_variables([("Jog", "MC_Jog", "")]),
-        old_picture("FBD", "MC_Jog", "Jog", [("Axis", "Who"), ("Velocity", "Speed")]),
+        + old_variables([("Jog", "MC_MoveVelocity", "")]),
+        old_picture("FBD", "MC_MoveVelocity", "Jog", [("Axis", "Who"), ("Velocity", "Speed")]),
         "functionBlock",
     )
     main = old_pou(
@@ -216,10 +255,59 @@ def test_a_block_of_the_house_is_looked_into_wherever_it_stands() -> None:
     assert "Main.One.Jog.Velocity" not in other
 
 
+SPEEDS = "Axis := LiftAxis, Velocity := 5.0, Acceleration := 6.0, Jerk := 7.0"
+
+
+@pytest.mark.parametrize(
+    ("instance", "block", "roles_found"),
+    [
+        ("JogUp", "MC_MoveVelocity", ["jog_velocity", "jog_acceleration", "move_jerk"]),
+        ("Lift_JOG", "MC_MoveVelocity", ["jog_velocity", "jog_acceleration", "move_jerk"]),
+        ("Run", "MC_MoveVelocity", ["move_velocity", "move_acceleration", "move_jerk"]),
+        # A move to a place ends by itself, whatever it is called.
+        ("JogUp", "MC_MoveAbsolute", ["move_velocity", "move_acceleration", "move_jerk"]),
+    ],
+)
+def test_a_move_at_a_speed_jogs_where_it_is_called_so(
+    instance: str, block: str, roles_found: list[str]
+) -> None:
+    found = entries(in_st(f"{instance}({SPEEDS});", (instance, block, "")))
+    told = [one.role for code, one in found.items() if code.startswith(f"Main.{instance}.")]
+    assert told == [f"controller_{role}" for role in roles_found]
+
+
+@pytest.mark.parametrize(
+    ("kind", "instance", "role"),
+    [
+        ("ByHand", "JogLift", "controller_jog_velocity"),
+        ("JogBlock", "Hand", "controller_jog_velocity"),
+        ("ByHand", "Hand", "controller_move_velocity"),
+    ],
+)
+def test_a_block_of_the_house_called_so_jogs_with_what_stands_in_it(
+    kind: str, instance: str, role: str
+) -> None:
+    block = old_pou(
+        kind,
+        old_variables([("Run", "MC_MoveVelocity", "")]),
+        old_st("Run(Axis := LiftAxis, Velocity := 5.0);"),
+        "functionBlock",
+    )
+    main = old_pou("Main", old_variables([(instance, kind, "")]), old_st(f"{instance}();"))
+    assert entries(old_project(block + main))[f"Main.{instance}.Run.Velocity"].role == role
+
+
+def test_a_block_that_the_open_specification_does_not_have_is_none_of_motion() -> None:
+    """The specification has no block for jogging (parts 1 and 2, version 2.0, from memory)."""
+    found = entries(in_st(f"Move({SPEEDS}); Hand({SPEEDS});", ("Hand", "MC_HandMove", "")))
+    assert "Main.Move.Velocity" in found
+    assert not [code for code in found if "Hand" in code]
+
+
 def test_a_block_that_holds_itself_ends() -> None:
     loop = old_pou(
         "Loop",
-        old_variables([("Again", "Loop", ""), ("Jog", "MC_Jog", "")]),
+        old_variables([("Again", "Loop", ""), ("Jog", "MC_MoveVelocity", "")]),
         old_st("Jog(Axis := LiftAxis, Velocity := 1.0); Again();"),
         "functionBlock",
     )

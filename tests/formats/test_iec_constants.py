@@ -109,7 +109,7 @@ def test_what_only_reads_a_variable_leaves_it_a_constant(text: str) -> None:
         old_st("To := From;"),
         "functionBlock",
     )
-    kinds = (("Wait", "TON", ""), ("Jog", "MC_Jog", ""), ("Copy", "Copier", ""))
+    kinds = (("Wait", "TON", ""), ("Jog", "MC_MoveVelocity", ""), ("Copy", "Copier", ""))
     assert is_constant(own + main(f"{TAKES} {text}", SPEED, *kinds))
     turned = text.replace("From := vSpeed, To := y", "From := y, To := vSpeed")
     assert is_constant(own + main(f"{TAKES} {turned}", SPEED, *kinds)) == (turned == text)
@@ -171,7 +171,7 @@ def test_an_input_of_a_block_of_the_house_may_be_given_from_elsewhere_or_changed
     inner = old_pou(
         "Station",
         old_variables([("Speed", "LREAL", "7.0")], "inputVars")
-        + old_variables([("Jog", "MC_Jog", "")]),
+        + old_variables([("Jog", "MC_MoveVelocity", "")]),
         old_st("Jog(Axis := LiftAxis, Velocity := Speed);"),
         "functionBlock",
     )
@@ -184,6 +184,23 @@ def test_an_input_of_a_block_of_the_house_may_be_given_from_elsewhere_or_changed
         assert not is_constant(inner + idle + other(text))
     halved = inner.replace("Jog(Axis", "Speed := Speed / 2.0; Jog(Axis")
     assert not is_constant(halved + runs)
+
+
+@pytest.mark.parametrize(
+    ("elsewhere", "is_still"), [("Inside.x := 80.0;", True), ("Inside[i].x := 80.0;", False)]
+)
+def test_a_block_of_the_house_that_another_program_calls_alike_is_another_but_by_an_index(
+    elsewhere: str, is_still: bool
+) -> None:
+    house = old_pou(
+        "Lifter",
+        old_variables([("x", "LREAL", "")], "inputVars") + old_variables([MOVE]),
+        old_st("Move(Axis := LiftAxis, Velocity := x);"),
+        "functionBlock",
+    )
+    held = old_pou("Main", old_variables([("Inside", "Lifter", "")]), old_st("Inside(x := 50.0);"))
+    theirs = old_pou("Other", old_variables([("Inside", "Lifter", "")]), old_st(elsewhere))
+    assert is_constant(house + held + theirs) == is_still
 
 
 def test_what_an_instance_begins_with_is_given_to_it_too() -> None:

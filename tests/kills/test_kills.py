@@ -16,19 +16,21 @@ import pytest
 from tests.conftest import ROOT
 from tests.kills.campaign import problems_of
 from tests.kills.full_disk import can_mount
+from tests.sweeps import part_of
 from vault.model.names import Address
 from vault.store.vault import Vault
 
 
 def test_nothing_is_lost_and_verify_finds_nothing(clean: dict[str, str], tmp_path: Path) -> None:
+    kills = part_of(50)
     # In a process of its own: it forks, and threads of other tests must not be in the way.
     done = subprocess.run(
-        [sys.executable, "-m", "tests.kills", "--count", "50"],
+        [sys.executable, "-m", "tests.kills", "--count", str(kills)],
         env={**clean, "TMPDIR": str(tmp_path)}, cwd=ROOT, capture_output=True, text=True,
         check=False, timeout=600,
     )  # fmt: skip
     assert done.returncode == 0, done.stdout + done.stderr
-    assert "50 killed" in done.stdout
+    assert f"{kills} killed" in done.stdout
 
 
 @pytest.mark.skipif(not can_mount(), reason="a small file system cannot be mounted here")

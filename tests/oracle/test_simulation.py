@@ -17,6 +17,8 @@ from tests.oracle.measure import measure
 from tests.oracle.plant import Plant
 from tests.oracle.units import GRAVITY, POSITION_CODES, Vector
 
+pytestmark = pytest.mark.sweep(2)
+
 # An invented axis: a lift of 100 kg on a screw of 20 mm, the motor turning as fast as the screw.
 _OBJECTS = {
     "0x60A8:00": POSITION_CODES["um"],

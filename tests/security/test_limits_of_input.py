@@ -36,6 +36,8 @@ from webui import server
 from webui.app import create_app
 from webui.limits import MOST_HEADER, STRANGERS_BODY
 
+pytestmark = pytest.mark.sweep(2)
+
 Cli = Callable[..., Outcome]
 Take = Callable[..., Any]
 Export = Callable[..., str]

@@ -142,3 +142,31 @@ def test_two_speeds_do_not_tell_how_friction_bends_below_them(drag: float) -> No
     found = figure(Recorded(a.times, a.at(a.demand), a.at(a.actual), speed, None, bent), "friction")
     assert found is not None
     assert abs(found.value - 0.3) <= found.uncertainty
+
+
+def test_channels_of_uneven_samples_may_lie_apart_by_the_longest_step() -> None:
+    a = AXIS
+    every = np.ones(len(a.times), dtype=bool)
+    every[2::3] = False  # steps of 1 ms and of 2 ms by turns
+    even, uneven = (
+        Recorded(a.times[kept], a.at(a.demand)[kept], a.at(a.actual)[kept], None, None, None)
+        for kept in (slice(None), every)
+    )
+    first, second = figure(even, "steady_lag"), figure(uneven, "steady_lag")
+    assert first is not None
+    assert second is not None
+    assert second.uncertainty - first.uncertainty == pytest.approx(0.5 * 1e-3, rel=0.1)
+
+
+@pytest.mark.parametrize("period", [6, 10])
+def test_what_rings_out_of_the_window_between_two_samples_never_settles(period: int) -> None:
+    # Samples lie half a step beside each peak: inside the window of 20 um, and the peak is not.
+    a = AXIS
+    demand, still = a.at(a.demand), a.at(a.actual)
+    peak = 0.985 * 20e-6 / np.cos(np.pi / period)
+    ring = peak * np.cos(2 * np.pi * (np.arange(len(demand)) + 0.5) / period)
+    assert peak > 20e-6 > float(np.abs(ring).max())
+    rung = still + np.where(np.abs(np.gradient(demand)) < 1e-9, ring, 0.0)
+    for actual, is_told in ((still, True), (rung, False)):
+        found = figure(Recorded(a.times, demand, actual, None, None, None), "settling_time")
+        assert (found is not None) == is_told

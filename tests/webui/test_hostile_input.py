@@ -19,6 +19,8 @@ from vault.store.clock import now
 from webui.app import create_app
 from webui.routes import ROUTES
 
+pytestmark = pytest.mark.sweep(4)
+
 
 @pytest.fixture(scope="module")
 def folder(tmp_path_factory: pytest.TempPathFactory, family_text: str, export_text: Export) -> Path:

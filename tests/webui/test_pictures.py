@@ -41,6 +41,8 @@ from webui.pictures.svg import Names, Scale, Sheet, nice_step, ticks
 if TYPE_CHECKING:
     from playwright.sync_api import Page
 
+pytestmark = pytest.mark.sweep(3)
+
 HOIST, LIFT, BELT = "kiln-loader/hoist", "glaze-line-1/lift", "glaze-line-1/belt-feed"
 SHUTTLE, TABLE = "kiln-loader/shuttle", "glaze-line-2/turntable"
 STRIPS = "/spread?pattern=glaze*"

@@ -16,6 +16,8 @@ from tests.webui.test_accessibility import FORMS, HOIST, SHOWN, page, visit
 if TYPE_CHECKING:
     from playwright.sync_api import Page
 
+pytestmark = pytest.mark.sweep(3)
+
 __all__ = ["page"]  # the fixture: somebody who is logged in
 
 _SHEET = f"/restore/{HOIST}/sheet"

@@ -20,6 +20,8 @@ from webui.tables import guarded, table_as_csv, with_links
 if TYPE_CHECKING:
     from playwright.sync_api import Page
 
+pytestmark = pytest.mark.sweep(3)
+
 __all__ = ["page"]  # the fixture: somebody who is logged in
 
 # Rows of every table as the browser has them, without pictures, marks and buttons.

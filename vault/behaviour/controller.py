@@ -1,10 +1,10 @@
 """What a controller's set says of its axis, in SI: its scale, ways, speeds and ramps.
 
-A controller reckons in a user unit of its own (the unit of `controller.scale.per`, else of the way
-that its counts are given for) and sends counts. A count is one user unit of the drive (607Ah,
-CiA 402-2). Of a drive whose scale is not in objects of that standard it may be an increment of the
-encoder, and is where that fits to the count; so it is where the drive states no scale. Speeds and
-ramps are user units per s and s^2 (PLCopen motion control, from memory).
+A controller reckons in a user unit of its own (`controller_units`) and sends counts. A count is one
+user unit of the drive (607Ah, CiA 402-2). Of a drive whose scale is not in objects of that standard
+it may be an increment of the encoder, and is where that fits to the count; so it is where the drive
+states no scale. Speeds and ramps are user units per s and s^2 (PLCopen motion control, from
+memory).
 """
 
 from __future__ import annotations
@@ -14,13 +14,19 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import TYPE_CHECKING, Literal
 
-from vault.behaviour.controller_units import USER_UNITS
+from vault.behaviour.controller_units import (
+    COUNTS,
+    USER_UNITS,
+    ControllerUnits,
+    StatedScale,
+    controller_units,
+)
 from vault.behaviour.scale import is_linear
 from vault.behaviour.scaling import TURN
 from vault.behaviour.si_units import MOTION
 from vault.model.cached_property import cached_property
 from vault.model.choices import chosen
-from vault.model.quantities import Measure, Physical, physical
+from vault.model.quantities import Physical, physical
 from vault.model.unit_table import SI_UNIT
 
 if TYPE_CHECKING:
@@ -28,7 +34,6 @@ if TYPE_CHECKING:
     from vault.model.parameters import Parameter
 
 SCALE_RECORD = "controller.scale"
-COUNTS, COUNTS_PER = "controller_counts", "controller_counts_per"
 DIRECTION = "controller_direction"
 _ORDERS = {kind: order for kinds in MOTION.values() for order, kind in enumerate(kinds)}
 MOST_OFF = 0.01
@@ -58,11 +63,10 @@ class Count:
 
 @dataclass(frozen=True, slots=True)
 class CountScale:
-    """So many counts for a way, as the controller believes; `from_record`: axis.yaml says so."""
+    """So many counts for a way of the axis, as the controller believes."""
 
     counts: Fraction
     per: Physical
-    from_record: bool
 
 
 class Controller:
@@ -102,23 +106,15 @@ class Controller:
         return None if symbol is None else self._of_axis(physical(1, symbol))
 
     @cached_property
+    def units(self) -> ControllerUnits:
+        """What the set and axis.yaml say of unit and scale, as they write it."""
+        counts, per = (self.drive.record(f"{SCALE_RECORD}.{key}") for key in ("counts", "per"))
+        return controller_units(self.find, counts, per)
+
+    @property
     def unit_symbol(self) -> str | None:
         """Symbol of the user unit: `mm`, `deg`, `rev`."""
-        for symbol in (self._recorded_unit, self._own_unit):
-            size = None if symbol is None else physical(1, symbol)
-            if size is not None and size.kind in ("length", "angle"):
-                return symbol
-        return None
-
-    @property
-    def _recorded_unit(self) -> str | None:
-        per = self.drive.record(f"{SCALE_RECORD}.per")
-        return per.unit if isinstance(per, Measure) else None
-
-    @property
-    def _own_unit(self) -> str | None:
-        per = self.find(COUNTS_PER)
-        return None if per is None else per.unit
+        return self.units.symbol
 
     @cached_property
     def scale(self) -> CountScale | None:
@@ -128,23 +124,16 @@ class Controller:
     @cached_property
     def own_scale(self) -> CountScale | None:
         """Counts and their way by the set itself."""
-        counts, per = self.find(COUNTS), self.find(COUNTS_PER)
-        if counts is None or per is None or isinstance(counts.value, str):
-            return None
-        way = self._physical(per, 0)
-        if not counts.value or way is None or not way.ratio:
-            return None
-        return CountScale(Fraction(counts.value), way, from_record=False)
+        return self._on_axis(self.units.own)
 
     @cached_property
     def recorded_scale(self) -> CountScale | None:
         """Counts and their way by axis.yaml."""
-        counts = self.drive.record(f"{SCALE_RECORD}.counts")
-        per = self.drive.record(f"{SCALE_RECORD}.per")
-        if not isinstance(per, Measure) or not isinstance(counts, int) or not counts:
-            return None
-        way = self._of_axis(per.physical())
-        return None if way is None or not way.ratio else CountScale(Fraction(counts), way, True)
+        return self._on_axis(self.units.recorded)
+
+    def _on_axis(self, stated: StatedScale | None) -> CountScale | None:
+        way = None if stated is None else self._of_axis(stated.per.physical())
+        return None if stated is None or way is None else CountScale(stated.counts, way)
 
     @cached_property
     def way_round(self) -> int:
@@ -152,8 +141,13 @@ class Controller:
 
         A place of the drive is that of the controller times this.
         """
-        counts = self.scale.counts if self.scale is not None else 1
-        return (-1 if chosen(self.find(DIRECTION)) == 1 else 1) * (-1 if counts < 0 else 1)
+        return (-1 if chosen(self.find(DIRECTION)) == 1 else 1) * (-1 if self.counts_back else 1)
+
+    @cached_property
+    def counts_back(self) -> bool:
+        """Whether the set has negative counts, wherever the way stands that they are for."""
+        counts = self.find(COUNTS)
+        return counts is not None and not isinstance(counts.value, str) and counts.value < 0
 
     def ratio_by(self, count: Count | None) -> Fraction | None:
         """Way really made over way the controller wants, for a count of that size; no sign."""

@@ -12,10 +12,10 @@ from typing import TYPE_CHECKING, TypeVar
 
 from vault.behaviour.controller import count_of
 from vault.behaviour.following import lag_at, window
-from vault.behaviour.force import gravity_force, limit_rate, limits, moved
+from vault.behaviour.force import limit_rate
 from vault.behaviour.missing import DoesNotApply, Missing
 from vault.behaviour.mode import holds_position, is_cyclic, is_frequency_drive, makes_profiles
-from vault.behaviour.position import MOST_BITS, is_single_turn, stroke
+from vault.behaviour.position import stroke
 from vault.behaviour.position_limits import (
     ROUNDING,
     hard_stops,
@@ -23,7 +23,7 @@ from vault.behaviour.position_limits import (
     travel_between_limits,
 )
 from vault.behaviour.ramp import QUICK_STOP, stated_ramp
-from vault.behaviour.scale import position, transmission
+from vault.behaviour.scale import position
 from vault.behaviour.speed import (
     StatedSpeed,
     axis_speed,
@@ -32,12 +32,13 @@ from vault.behaviour.speed import (
     motor_top_speed,
     stated_maximum_speed,
 )
-from vault.behaviour.stop import WINDOW
+from vault.behaviour.stop import WINDOW, limit_braking
 
 if TYPE_CHECKING:
     from vault.behaviour.state import State
 
 Answer = TypeVar("Answer")
+_STOPS = ("mechanics.hard_stop_low", "mechanics.hard_stop_high")
 _LIMITS = ("max_torque", "positive_torque_limit", "negative_torque_limit", "max_current")
 
 
@@ -143,20 +144,9 @@ def torque_for_acceleration(state: State) -> Limit | None:
 
 
 def torque_for_deceleration(state: State) -> Limit | None:
-    """The deceleration that the torque limit gives, downwards where the load hangs.
-
-    (T / r - F) / (m + J / r^2), without help of friction.
-    """
-    rate = state.asked(_braking)
-    return None if rate is None else Limit(rate, "what the torque limit gives", _LIMITS)
-
-
-def _braking(state: State) -> float:
-    gears, masses = state.ask(transmission), state.ask(moved)
-    force = state.ask(limits).weaker / gears.per_radian - abs(state.ask(gravity_force))
-    if force <= 0:
-        raise DoesNotApply  # the load cannot be held: that is told as such
-    return force / masses.most
+    """The deceleration that the torque limit gives in the worse direction, without friction."""
+    rate = state.asked(limit_braking)
+    return None if rate is None else Limit(rate.value, "what the torque limit gives", _LIMITS)
 
 
 @dataclass(frozen=True, slots=True)
@@ -183,8 +173,7 @@ def machine_ends(state: State) -> Ends | None:
     found = state.asked(hard_stops)
     if found is None:
         return None
-    keys = ("mechanics.hard_stop_low", "mechanics.hard_stop_high")
-    return Ends(found.negative, found.positive, "the hard stops", keys)
+    return Ends(found.negative, found.positive, "the hard stops", _STOPS)
 
 
 def longest_way(state: State) -> Limit | None:
@@ -193,10 +182,16 @@ def longest_way(state: State) -> Limit | None:
     if between is not None and between.value > 0:
         roles = ("min_software_position_limit", "max_software_position_limit")
         return Limit(between.value, "the way between the drive's software limits", roles)
+    return whole_stroke(state)
+
+
+def whole_stroke(state: State) -> Limit | None:
+    """The stroke, else the way between the hard stops."""
     whole = state.asked(stroke)
     if whole is None:
         return None
-    return Limit(whole.value, "the stroke", ("mechanics.stroke",))
+    is_stated = state.recorded("mechanics.stroke") is not None
+    return Limit(whole.value, "the stroke", ("mechanics.stroke",) if is_stated else _STOPS)
 
 
 def drive_window(state: State) -> Limit | None:
@@ -229,11 +224,3 @@ def drive_home(state: State) -> Home | None:
     if size is None:
         return None
     return Home(size, ROUNDING if count is None else float(count.way.number()) / 2 + ROUNDING)
-
-
-def has_absolute_encoder(state: State) -> int:
-    """Multi-turn bits of an encoder that the set uses as an absolute one; 0 where it says none."""
-    bits = state.number("encoder_multi_turn_bits")
-    if state.asked(is_single_turn) or not bits or not 0 < bits <= MOST_BITS or bits % 1:
-        return 0
-    return int(bits)

@@ -6,7 +6,8 @@ to an axis is picked by the rule of its record (`vault.model.controller_rule`).
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from functools import lru_cache
+from typing import TYPE_CHECKING, NamedTuple
 
 from vault.formats.iec_axes import Found, motion_of, of_axis
 from vault.formats.iec_project import read_project
@@ -56,8 +57,7 @@ def read_axis(content: bytes, *, file: str, pick: AxisPick | None) -> Listing:
 
     Raises WrongUsage where no rule says which of several axes it is, or where nothing fits it.
     """
-    project = read_project(content, file)
-    found = motion_of(project, file)
+    found, encoding, written_at = _read(content, file)
     if not found.blocks:
         raise Unreadable("this project holds no motion block", file=file, line=1)
     if pick is None and len(found.axes) != 1:
@@ -79,11 +79,24 @@ def read_axis(content: bytes, *, file: str, pick: AxisPick | None) -> Listing:
         format=NAME,
         entries=entries,
         holds="value",
-        encoding=project.encoding,
-        head_time=project.written_at,
+        encoding=encoding,
+        head_time=written_at,
         outside=OUTSIDE,
         pick=pick,
     )
+
+
+class _Project(NamedTuple):
+    motion: Found
+    encoding: str
+    written_at: str | None
+
+
+# A file is read for one axis after the other, and after it was looked at: the last one is kept.
+@lru_cache(maxsize=1)
+def _read(content: bytes, file: str) -> _Project:
+    project = read_project(content, file)
+    return _Project(motion_of(project, file), project.encoding, project.written_at)
 
 
 def _told(found: Found) -> str:

@@ -8,12 +8,14 @@ from __future__ import annotations
 
 from collections import Counter, defaultdict
 from collections.abc import Collection, Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from vault.formats.iec_blocks import (
     AXIS_INPUTS,
     block_named,
+    is_jog,
     is_setting,
+    meaning_of,
     role_of,
     role_of_parameter,
 )
@@ -48,7 +50,10 @@ class Input:
 
 @dataclass(frozen=True, slots=True)
 class Block:
-    """A motion block: `path` is where it stands, `axes` the names of the axis that it moves."""
+    """A motion block: `path` is where it stands, `axes` the names of the axis that it moves.
+
+    `jogs` is whether it or a block around it is called as if it moved the axis by hand.
+    """
 
     path: str
     instance: str
@@ -57,6 +62,7 @@ class Block:
     axes: tuple[str, ...]
     inputs: tuple[Input, ...]
     line: int
+    jogs: bool
 
     @property
     def names(self) -> tuple[str, ...]:
@@ -165,7 +171,9 @@ class _Places:
             reaching = inside.get(key, [])
             if kind is not None:
                 own = [one for one in reaching if "." not in one.path[len(key) + 1 :]]
-                yield _block(scope, program, name, kind, own, self._values)
+                found = _block(scope, program, name, kind, own, self._values)
+                instances = found.path.removeprefix(program).split(".")
+                yield replace(found, jogs=is_jog(kind, [*instances, *within]))
                 continue
             inner = self._project.pous.get(type_name.casefold())
             if inner is None or inner.kind != "function_block" or len(within) >= _DEEPEST:
@@ -217,7 +225,7 @@ def _block(
     )
     line = min((one.line for one in given), default=scope.pou.line)
     axes = tuple(dict.fromkeys(axes))
-    return Block(f"{scope.path}.{name}", name, kind, program, axes, inputs, line)
+    return Block(f"{scope.path}.{name}", name, kind, program, axes, inputs, line, jogs=False)
 
 
 def _begins(scopes: Iterable[tuple[Scope, str]], values: Values) -> Iterator[Begin]:
@@ -283,14 +291,17 @@ def _task_entries(found: Found, blocks: Iterable[Block], pick: AxisPick | None) 
 def _block_entries(block: Block, numbers: Counter[str]) -> Iterator[Entry]:
     number = next((i.found for i in block.inputs if i.name.casefold() == "parameternumber"), None)
     for one in block.inputs:
-        role = role_of(block.kind, one.name)
+        role = role_of(block.kind, one.name, jogs=block.jogs)
         if block.kind == "MC_WriteParameter" and one.name.casefold() == "value":
             is_told = number is not None and number.kind == "constant"
             role = role_of_parameter(number.value) if number is not None and is_told else None
-        is_number = one.found.kind == "constant" and not isinstance(one.found.value, str)
-        told = _numbered(role, numbers) if role is not None and is_number else None
+        is_constant = one.found.kind == "constant"
+        label = meaning_of(str(one.found.value), role) if role and is_constant else None
+        found = one.found if label is None else replace(one.found, value=label)
+        is_known = is_constant and (label is not None or not isinstance(found.value, str))
+        told = _numbered(role, numbers) if role is not None and is_known else None
         name = f"{block.instance}: {one.name}"
-        yield _entry(f"{block.path}.{one.name}", name, one.found, one.line, told)
+        yield _entry(f"{block.path}.{one.name}", name, found, one.line, told)
 
 
 def _numbered(role: str, numbers: Counter[str]) -> str | None:
@@ -319,8 +330,8 @@ def _entry(code: str, name: str, found: Resolved, line: int, role: str | None) -
 
 def _data_type(found: Resolved, role: str | None) -> str | None:
     """A number counts in no steps: 250 and 250.4 are two positions."""
-    if isinstance(found.value, str):
-        return "VISIBLE_STRING"
     known = roles.find(role) if role is not None else None
     is_choice = known is not None and known.choices is not None
+    if isinstance(found.value, str) and not is_choice:
+        return "VISIBLE_STRING"
     return None if is_choice or found.unit else "REAL64"

@@ -1,14 +1,16 @@
-"""Motion blocks by their names and inputs: what an input is a role of, what an enumeration counts.
+"""Motion blocks by their names and inputs: what an input is a role of, what an element means.
 
 Names of blocks, inputs, enumerations and parameter numbers are those of the open specification of
-function blocks for motion control, parts 1 and 2 version 2.0, all from memory; inputs behind the
-mark are common practice without a source. An instance of any other block is none of motion.
+function blocks for motion control, parts 1 and 2 version 2.0, all from memory. It has no block for
+jogging: a move at a speed jogs where its instance, or a block of the house that it stands in, is
+called so (common practice, no source). An instance of any other block is none of motion.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 
+from vault.model import choices, roles
 from vault.model.export import Scalar
 
 _MOVE = """Velocity=move_velocity Acceleration=move_acceleration Deceleration=move_deceleration
@@ -30,8 +32,6 @@ _BLOCKS = {
     "MC_MoveVelocity": _MOVE,
     "MC_MoveContinuousAbsolute": f"Position=move_position {_MOVE}",
     "MC_MoveContinuousRelative": f"Distance=move_distance {_MOVE}",
-    "MC_Jog": """Velocity=jog_velocity Acceleration=jog_acceleration
-        Deceleration=jog_deceleration""",
     "MC_SetPosition": "",
     "MC_ReadParameter": "",
     "MC_WriteParameter": "",
@@ -43,18 +43,34 @@ _ROLES: Mapping[tuple[str, str], str] = {
     for block, pairs in _BLOCKS.items()
     for pair in pairs.split()
 }
+_JOGGING = "MC_MoveVelocity"
+_JOG_ROLES: Mapping[str, str] = {
+    "controller_move_velocity": "controller_jog_velocity",
+    "controller_move_acceleration": "controller_jog_acceleration",
+    "controller_move_deceleration": "controller_jog_deceleration",
+}
 AXIS_INPUTS = frozenset(["axis", "master", "slave"])
 """Inputs that name an axis."""
-_WHEN = "execute enable continuousupdate jogforward jogbackward forward backward"
+_WHEN = "execute enable continuousupdate"
 _NO_SETTINGS = AXIS_INPUTS | frozenset(_WHEN.split())
 _WRITTEN_PARAMETERS = {
     2: "max_software_limit", 3: "min_software_limit", 7: "following_error_limit",
     9: "max_velocity", 13: "max_acceleration", 15: "max_deceleration", 17: "max_jerk",
 }  # fmt: skip
-_NAMED = {
-    "mcpositivedirection": 0, "mcshortestway": 1, "mcnegativedirection": 2,
-    "mccurrentdirection": 3, "mcaborting": 0, "mcbuffered": 1, "mcblendinglow": 2,
-    "mcblendingprevious": 3, "mcblendingnext": 4, "mcblendinghigh": 5,
+_ELEMENTS = """mcPositiveDirection mcShortestWay mcNegativeDirection mcCurrentDirection mcAborting
+    mcBuffered mcBlendingLow mcBlendingPrevious mcBlendingNext mcBlendingHigh"""
+_ELEMENT_NAMED: Mapping[str, str] = {name.casefold(): name for name in _ELEMENTS.split()}
+# What an element means depends on the input that it is given to: numbers of `model.choices`.
+_MEANINGS: Mapping[str, Mapping[str, int]] = {
+    "controller_move_direction": {
+        "mcPositiveDirection": 0, "mcShortestWay": 1, "mcNegativeDirection": 2,
+        "mcCurrentDirection": 3,
+    },
+    "controller_move_buffer_mode": {
+        "mcAborting": 0, "mcBuffered": 1, "mcBlendingLow": 2, "mcBlendingPrevious": 3,
+        "mcBlendingNext": 4, "mcBlendingHigh": 5,
+    },
+    "controller_homing_direction": {"mcPositiveDirection": 0, "mcNegativeDirection": 1},
 }  # fmt: skip
 
 
@@ -68,9 +84,15 @@ def is_setting(name: str) -> bool:
     return name.casefold() not in _NO_SETTINGS
 
 
-def role_of(block: str, name: str) -> str | None:
-    """The role of an input of a block, without its number."""
-    return _ROLES.get((block.casefold(), name.casefold()))
+def role_of(block: str, name: str, *, jogs: bool = False) -> str | None:
+    """The role of an input of a block, without its number; of one that jogs that of jogging."""
+    role = _ROLES.get((block.casefold(), name.casefold()))
+    return _JOG_ROLES.get(role, role) if jogs and role is not None else role
+
+
+def is_jog(block: str, names: Iterable[str]) -> bool:
+    """Whether a block jogs: `names` are its instance's, and those of the blocks around it."""
+    return block == _JOGGING and any("jog" in name.casefold() for name in names)
 
 
 def role_of_parameter(number: Scalar) -> str | None:
@@ -79,6 +101,14 @@ def role_of_parameter(number: Scalar) -> str | None:
     return None if found is None else f"controller_{found}"
 
 
-def named_value(name: str) -> int | None:
-    """The number of an element of an enumeration, with or without the name of its type."""
-    return _NAMED.get(name.rpartition(".")[2].rpartition("#")[2].casefold())
+def element_named(name: str) -> str | None:
+    """An element of an enumeration as it is spelled, with or without the name of its type."""
+    return _ELEMENT_NAMED.get(name.rpartition(".")[2].rpartition("#")[2].casefold())
+
+
+def meaning_of(element: str, role: str) -> str | None:
+    """The label that an element has where it is given to an input of a role; None for no choice."""
+    number, known = _MEANINGS.get(role, {}).get(element), roles.find(role)
+    if number is None or known is None or known.choices is None:
+        return None
+    return choices.label(known.choices, number)

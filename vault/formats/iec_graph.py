@@ -65,14 +65,15 @@ def _kind(element: XmlElement) -> str:
     return element.tag.casefold()
 
 
-def _get(element: XmlElement, *names: str) -> str:
+def attribute(element: XmlElement, *names: str) -> str:
+    """Text of the first attribute there is of these names, in whatever namespace; else empty."""
     found = {key.rpartition("}")[2].casefold(): one.text for key, one in element.attributes.items()}
     return next((found[name].strip() for name in names if name in found), "")
 
 
 def _own_text(element: XmlElement) -> str:
     """The expression of a source or sink, or the variable of a contact or coil."""
-    if text := _get(element, "identifier", "operand"):
+    if text := attribute(element, "identifier", "operand"):
         return text
     for child in element.children:
         if child.tag.casefold() in ("expression", "variable", "identifier", "operand"):
@@ -87,27 +88,27 @@ def _text_of(element: XmlElement) -> str:
         return _own_text(element)
     if kind in ("leftpowerrail", "powerrail"):
         return "TRUE"
-    name = _get(element, "instancename") or _own_text(element)
+    name = attribute(element, "instancename") or _own_text(element)
     return f"{name} {_AT_RUN_TIME}" if name else _AT_RUN_TIME
 
 
 def _outs(element: XmlElement) -> Iterator[str]:
     """Names by which wires know an object: its number, or that of each of its outputs."""
-    if number := _get(element, "localid"):
+    if number := attribute(element, "localid"):
         yield number
     for one in element.walk():
         if one.tag.casefold() == "connectionpointout" and (
-            number := _get(one, "connectionpointoutid")
+            number := attribute(one, "connectionpointoutid")
         ):
             yield f"out {number}"
 
 
 def _block(element: XmlElement, texts: dict[str, str], found: Graph) -> None:
-    name, kind = _get(element, "instancename"), _get(element, "typename")
+    name, kind = attribute(element, "instancename"), attribute(element, "typename")
     for group in element.children:
         if group.tag.casefold() == "inoutvariables":
             for one in group.children:
-                target = _get(one, "formalparameter", "parametername")
+                target = attribute(one, "formalparameter", "parametername")
                 found.lent.add(Lent(name or kind, target, _wired(one, texts)))
     if not name:
         return
@@ -119,7 +120,7 @@ def _block(element: XmlElement, texts: dict[str, str], found: Graph) -> None:
             _outputs(group, found)
         elif tag in _INPUT_LISTS:
             for one in group.children:
-                target = _get(one, "formalparameter", "parametername")
+                target = attribute(one, "formalparameter", "parametername")
                 if one.tag.casefold() in _INPUTS and target:
                     text = _wired(one, texts)
                     if text:
@@ -141,7 +142,7 @@ def _wired(element: XmlElement, texts: dict[str, str]) -> str:
         if tag == "expression" and one.text:
             carried.append(one.text)
         elif tag == "connection":
-            number = _get(one, "refconnectionpointoutid")
-            key = f"out {number}" if number else _get(one, "reflocalid")
+            number = attribute(one, "refconnectionpointoutid")
+            key = f"out {number}" if number else attribute(one, "reflocalid")
             carried.append(texts.get(key, _AT_RUN_TIME))
     return carried[0] if len(carried) == 1 else (_AT_RUN_TIME if carried else "")

@@ -10,9 +10,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, field
-from functools import lru_cache
 
-from vault.formats.iec_graph import graph_of
+from vault.formats.iec_graph import attribute, graph_of
 from vault.formats.iec_list import list_statements
 from vault.formats.iec_literals import microseconds
 from vault.formats.iec_st import Given, Lent, Statements, statements
@@ -103,8 +102,6 @@ class Project:
     encoding: str = "utf-8"
 
 
-# A file is read for the axis after it was looked at: the last one is kept.
-@lru_cache(maxsize=1)
 def read_project(content: bytes, file: str) -> Project:
     """Read a project. Raises Unreadable for what is no XML, not safe, too large, or no project."""
     xml = read_xml(content, file=file)
@@ -128,10 +125,8 @@ def _tag(element: XmlElement) -> str:
 
 def _get(element: XmlElement, *names: str) -> str:
     """Text of the first attribute there is, or of the child of that name; empty where none is."""
-    for name in names:
-        for key, value in element.attributes.items():
-            if key.rpartition("}")[2].casefold() == name:
-                return value.text.strip()
+    if text := attribute(element, *names):
+        return text
     for child in element.children:
         if _tag(child) in names:
             return _all_text(child).strip()

@@ -12,7 +12,7 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 from typing import Literal as OneOf
 
-from vault.formats.iec_blocks import named_value
+from vault.formats.iec_blocks import element_named
 from vault.formats.iec_literals import literal
 from vault.formats.iec_project import Pou, Project, Variable
 from vault.formats.iec_writes import Write, Writes
@@ -27,7 +27,10 @@ _PATH = re.compile(r"[A-Za-z_][A-Za-z0-9_]*(?:\[[^\]]*\]|\.[A-Za-z_0-9]+|#[A-Za-
 
 @dataclass(frozen=True, slots=True)
 class Resolved:
-    """What is known of a value: `value` of what is known at run time is the expression."""
+    """What is known of a value: an element of an enumeration is its name.
+
+    `value` of what is known at run time is the expression.
+    """
 
     kind: Kind
     value: Scalar
@@ -106,8 +109,8 @@ class Values:
         text = _bare(expression)
         if (found := literal(text)) is not None:
             return Resolved("constant", found.value, found.unit)
-        if (number := named_value(text)) is not None:
-            return Resolved("constant", number)
+        if (element := element_named(text)) is not None:
+            return Resolved("constant", element)
         if text.startswith("-") and depth < _DEEPEST:
             return _negated(self.resolve(text[1:], scope, depth + 1), text)
         if _PATH.fullmatch(text) is None or depth >= _DEEPEST:

@@ -78,7 +78,7 @@ def matches(content: bytes, dialect: ExportDialect) -> bool:
             stated = _stated(read_tree(content, dialect.encoding, file=""), dialect)
     except Unreadable:
         return False
-    lines = split_lines(tree.text)[:HEAD_LINES]
+    lines = split_lines(tree.text, HEAD_LINES)
     return fits(dialect.recognise, lines, stated, labels_of(dialect))
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import codecs
 import io
+from itertools import islice
 from typing import TYPE_CHECKING
 
 from vault.model.errors import Unreadable, WrongUsage
@@ -26,9 +27,9 @@ CUT_SHORT = "the file seems cut off"
 _HEAD_BYTES = 64 * 1024
 
 
-def split_lines(text: str) -> list[str]:
-    """Lines with their ends: CR LF, LF or CR, and no other character."""
-    return list(io.StringIO(text, newline=""))
+def split_lines(text: str, most: int | None = None) -> list[str]:
+    """Lines with their ends: CR LF, LF or CR, and no other character; so many at most."""
+    return list(islice(io.StringIO(text, newline=""), most))
 
 
 def _candidates(content: bytes, encodings: Sequence[str]) -> list[tuple[str, str, int]]:

@@ -21,7 +21,7 @@ from vault.formats.text_encoding import decode, split_lines
 from vault.formats.trace_headings import is_unit, read_heading, split_unit
 from vault.model.errors import Unreadable
 from vault.model.quantities import UnknownUnit, canonical_unit, physical
-from vault.model.trace import CHANNELS, FEWEST, MOST, Column, Gap, Trace
+from vault.model.trace import CHANNELS, FEWEST, GAP, MOST, Column, Gap, Trace
 from vault.model.wording import plural
 
 _ENCODINGS = ("utf-8", "windows-1252", "utf-16")
@@ -33,8 +33,6 @@ _LARGEST = 1e20
 """Above all that a drive counts: what is reckoned of it, squares and cubes, stays a number."""
 _SHORTEST_STEP = 1e-9
 """Seconds; a thousand times below the quickest recording."""
-_GAP = 5.0
-"""A step so many times as long as the usual one is a gap."""
 _UNEVEN = 0.1
 _NUMBER = re.compile(r"[+-]?(?:\d+[.,]?\d*|[.,]\d+)(?:[eE][+-]?\d{1,3})?")
 _WHOLE_GROUPS = re.compile(r"[+-]?[1-9]\d{0,2},\d{3}")
@@ -328,7 +326,7 @@ def _steps(times: Sequence[float], lines: Sequence[int]) -> tuple[tuple[Gap, ...
     gaps = tuple(
         Gap(lines[at + 1], times[at], times[at + 1])
         for at, step in enumerate(steps)
-        if step > _GAP * usual
+        if step > GAP * usual
     )
-    rest = [step for step in steps if step <= _GAP * usual]
+    rest = [step for step in steps if step <= GAP * usual]
     return gaps, max(rest) - min(rest) > _UNEVEN * usual

@@ -11,7 +11,7 @@ from dataclasses import replace
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
-from vault.behaviour.controller_units import controller_sizes
+from vault.behaviour.controller_units import COUNTS, controller_sizes
 from vault.behaviour.force import hanging_force, hangs, steepest_pull
 from vault.behaviour.scaling import (
     SCALING_ROLES,
@@ -195,13 +195,15 @@ class AxisView:
         if unit is None and kind == "gain" and self.axis is not None:
             unit = self.axis.position_gain_unit
         if role is not None and role.group == roles.CONTROLLER:
+            if role.name == COUNTS:
+                return None  # it says what a count is: in that size it would always be the same way
             return self._controller_sizes.physical(parameter.value, unit, kind)
         return (sizes or self.sizes).physical(parameter.value, unit, kind)
 
     @cached_property
     def _controller_sizes(self) -> Sizes:
         """Sizes of the controller's own units, whatever the drive's are."""
-        return controller_sizes(self.axis)
+        return controller_sizes(self.find, self.axis)
 
     def at_motor(self, size: Physical | None) -> Physical | None:
         """A size as the motor gives it: what is a torque by its unit is a linear motor's force."""

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from vault.meaning.compare import compare
 from vault.meaning.consequences import rank, usual_consequence
 from vault.model import roles
+from vault.model.wording import listed
 
 if TYPE_CHECKING:
     from vault.meaning.axis_view import AxisView
@@ -53,7 +54,7 @@ class Answer:
         said = SENTENCE if self.value is not None else MAY_LACK if self.may_lack else LACKING
         others = f"the other {self.others}" if self.are_all_others else f"{self.others} others"
         return said.format(
-            axes=_listed(self.axes),
+            axes=_some(self.axes),
             name=self.row.name,
             value=self.value,
             others=others,
@@ -124,8 +125,7 @@ def _usual(row: Row) -> str:
     return usual_consequence(role, row.group)
 
 
-def _listed(axes: Sequence[str]) -> str:
+def _some(axes: Sequence[str]) -> str:
     if len(axes) <= _NAMED:
-        *first, last = axes
-        return f"{', '.join(first)} and {last}" if first else last
+        return listed(axes)
     return f"{', '.join(axes[:_NAMED])} and {len(axes) - _NAMED} more"

@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING
 from vault.model import roles
 
 if TYPE_CHECKING:
+    from vault.model.export import Scalar
     from vault.model.parameters import Parameter
 
 _COAST = "Output off at once, the motor coasts"
@@ -266,6 +267,14 @@ def tables() -> Mapping[str, Mapping[int, str]]:
 def is_standard(table: str) -> bool:
     """Tell whether the numbers of a table are the drive standard's, not only our own."""
     return table in _STANDARD
+
+
+def of_export(table: str, written: Scalar) -> Mapping[int, str]:
+    """Labels that a choice has in an export whose dictionary names none.
+
+    What a number of a table of our own counts, no export knows; a label in words means itself.
+    """
+    return _TABLES[table] if is_standard(table) or isinstance(written, str) else _EMPTY
 
 
 def chosen(parameter: Parameter | None) -> int | None:

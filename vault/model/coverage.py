@@ -8,7 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
-from vault.model.wording import capitalised, plural
+from vault.model.wording import capitalised, listed, plural
 
 if TYPE_CHECKING:
     from vault.model.export import Listing, SkippedLine
@@ -76,9 +76,7 @@ class Coverage:
     @property
     def not_in_file(self) -> str:
         """What such a file never says, in words; empty where it says all there is."""
-        *others, last = self.outside or ("",)
-        listed = f"{', '.join(others)} and {last}" if others else last
-        return f"{capitalised(listed)}: not in this file" if last else ""
+        return f"{capitalised(listed(self.outside))}: not in this file" if self.outside else ""
 
     def told(self, whose: str = "") -> tuple[Remark, ...]:
         """What people are told of it; nothing where it is the whole set and nothing is in doubt.

@@ -130,7 +130,7 @@ def describe(entry: Entry) -> Definition:
         data_type=BY_NAME.get(entry.data_type) if entry.data_type else None,
         scale=Decimal(1),
         unit=role.unit if role else None,
-        choices=choices.table(role.choices) if role and role.choices else {},
+        choices=choices.of_export(role.choices, entry.written) if role and role.choices else {},
         low=_as_decimal(entry.low),
         high=_as_decimal(entry.high),
         default=entry.default,

@@ -21,6 +21,9 @@ CHANNELS: Mapping[str, str] = {
 }
 """What a column of a trace may be, and how its heading is written in a file of our own."""
 
+GAP = 5.0
+"""A step so many times as long as the usual one is a gap, and no sample."""
+
 FEWEST, MOST = 20, 200_000
 """How many samples a trace has."""
 

@@ -102,7 +102,7 @@ class TriedMove(Strict):
     def _is_one_move(self) -> TriedMove:
         if len({size.kind for m in self._measures() if (size := m.physical())}) > 1:
             raise OutOfBounds("a move is in lengths or in angles, not in both", "measured")
-        told, between = _size(self.commanded), self._between()
+        told, between = size_of(self.commanded), self._between()
         if told is None and between is None:
             raise Unstated("needs what was commanded, or both from and to", "commanded")
         if told is not None and between is not None and told.number() != between.number():
@@ -117,7 +117,7 @@ class TriedMove(Strict):
                 yield one
 
     def _between(self) -> Physical | None:
-        start, end = _size(self.start), _size(self.to)
+        start, end = size_of(self.start), size_of(self.to)
         if start is None or end is None or start.kind != end.kind:
             return None
         return end - start
@@ -125,7 +125,7 @@ class TriedMove(Strict):
     @property
     def size(self) -> Physical:
         """What was commanded, in SI."""
-        found = _size(self.commanded) or self._between()
+        found = size_of(self.commanded) or self._between()
         assert found is not None, "a move without either is refused"
         return found
 
@@ -256,5 +256,6 @@ def check_names() -> tuple[str, ...]:
     return tuple(names)
 
 
-def _size(measure: Measure | None) -> Physical | None:
+def size_of(measure: Measure | None) -> Physical | None:
+    """The quantity of what was written down, None where nothing was."""
     return None if measure is None else measure.physical()

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from vault.model.written_form import marked
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
     from datetime import timedelta
 
 
@@ -26,6 +27,12 @@ def with_article(noun: str) -> str:
 def capitalised(text: str) -> str:
     """The text with a capital first; names further on stay as they are written."""
     return text[:1].upper() + text[1:]
+
+
+def listed(names: Sequence[str]) -> str:
+    """The names one after the other, `and` before the last."""
+    *others, last = names or ("",)
+    return f"{', '.join(others)} and {last}" if others else last
 
 
 def span_text(span: timedelta) -> str:

@@ -18,6 +18,7 @@ from typing import Any
 import pytest
 
 from tests.conftest import Outcome, every_snapshot
+from tests.sweeps import part_of
 from vault.jobs.intake.ingest import ingest
 from vault.jobs.intake.visit import parse_visit
 from vault.jobs.records.edit import add_family
@@ -270,7 +271,7 @@ def test_a_thousand_flipped_bits_in_object_files_are_found(
     assert len(files) > 30
     draw = random.Random(20260301)
     missed = []
-    for _ in range(1000):
+    for _ in range(part_of(1000)):
         path = draw.choice(files)
         content = bytearray(path.read_bytes())
         place = draw.randrange(len(content) * 8)
@@ -285,7 +286,7 @@ def test_a_thousand_flipped_bits_in_object_files_are_found(
             assert zlib.decompress(bytes(content)) == zlib.decompress(kept)
             missed.append((path.name, place))
         path.write_bytes(kept)
-    assert len(missed) < 20
+    assert len(missed) < part_of(20)
 
 
 @pytest.mark.parametrize("seed", range(5))

@@ -198,6 +198,26 @@ def test_a_load_that_hangs_leaves_less_torque_to_brake_it() -> None:
         assert all("gives 6,232 mm/s^2" in text for text in found)
 
 
+@pytest.mark.parametrize(
+    ("down", "says"),
+    # 1,500 permille brake a load that comes down: (4,712.4 - 980.7) / 346.74 = 10.762 m/s^2, and
+    # 700 one that goes up: (2,199.1 + 980.7) / 346.74 = 9.1705 m/s^2.
+    # Where nobody says which way is down, 700 may have to do both: 1,218.5 / 346.74 = 3.514 m/s^2.
+    [("low", "gives 9,170 mm/s^2"), (None, "gives 3,514 mm/s^2")],
+)
+def test_each_way_is_braked_by_the_torque_that_the_drive_has_for_it(
+    down: str | None, says: str
+) -> None:
+    more = {} if down is None else {"down": down}
+    record = {
+        **HEAVY, "mechanics": {**HEAVY["mechanics"], "orientation": "vertical", **more},
+    }  # fmt: skip
+    drive = {**STRONG, "max_torque": 2000, "positive_torque_limit": 1500,
+             "negative_torque_limit": 700}  # fmt: skip
+    (text,) = told("controller_block_torque", drive, {"controller_stop_deceleration": 9200}, record)
+    assert says in text
+
+
 def test_without_a_mass_nothing_is_said_of_torque() -> None:
     asked: Settings = {"controller_move_acceleration": "99 m/s^2"}
     assert not told("controller_block_torque", STRONG, asked)

@@ -10,10 +10,16 @@ from typing import Any
 
 import pytest
 
+from tests.controller_texts import old_pou, old_project, old_st, old_variables
 from tests.meaning.checks.both_sides import DRIVE, RECORD, SCALED, across, both, the_one
-from tests.meaning.checks.sets import Settings, with_mechanics
+from tests.meaning.checks.sets import Settings, view_of, with_mechanics
+from vault.formats import iec61131
+from vault.meaning.axis_view import AxisView
 from vault.meaning.checks import cross_check
+from vault.meaning.controller_side import with_controller
+from vault.model.normalise import normalise
 from vault.model.parameters import Parameter
+from vault.store.files.parameters_text import parameters_text
 
 ENDS = {"min_software_position_limit": 0, "max_software_position_limit": 600_000}
 WITHIN = {**DRIVE, **ENDS}
@@ -192,6 +198,33 @@ def test_the_block_homes_the_way_the_method_starts(
 
 
 @pytest.mark.parametrize(
+    ("direction", "says"),
+    [
+        ("mcNegativeDirection", "method 7 of the drive starts in the positive one"),
+        ("MC_DIRECTION#mcNegativeDirection", "method 7 of the drive starts in the positive one"),
+        ("mcPositiveDirection", ""),
+        ("mcShortestWay", ""),
+        ("1", ""),  # by which enumeration it counts, nobody says
+    ],
+)
+def test_a_direction_of_homing_in_a_project_is_held_against_the_drives_method(
+    direction: str, says: str
+) -> None:
+    program = old_pou(
+        "Main",
+        old_variables([("Home", "MC_Home", "")]),
+        old_st(f"Home(Axis := LiftAxis, Direction := {direction});"),
+    )
+    listing = iec61131.read_axis(old_project(program), file="line.xml", pick=None)
+    read = normalise(listing, None).parameters
+    drive = view_of({**DRIVE, "homing_method": 7}, STOPS)
+    view = with_controller(drive, AxisView("the controller", parameters_text(read)))
+    found = [one.sentence for one in across("controller_homing_direction", view)]
+    assert len(found) == (1 if says else 0)
+    assert all(says in text for text in found)
+
+
+@pytest.mark.parametrize(
     ("label", "drive", "count"), [("Homing switch", 37, 0), ("Enable", 37, 1), ("Enable", 7, 0)]
 )
 def test_the_switch_that_the_block_looks_for_is_wired(label: str, drive: int, count: int) -> None:
@@ -220,6 +253,26 @@ def test_a_drive_that_knows_its_place_is_not_homed_by_a_move(
     found = told("controller_homing_absolute", {**DRIVE, **drive}, asked)
     assert len(found) == count
     assert all("12 multi-turn bits" in text for _, text in found)
+
+
+@pytest.mark.parametrize(
+    ("drive", "count", "look_at"),
+    [
+        ({}, 1, "axis.yaml: encoder"),
+        ({"encoder_multi_turn_bits": 12}, 1, "p/encoder_multi_turn_bits"),
+        ({"encoder_multi_turn_bits": 0}, 0, ""),  # the set goes before what is fitted
+        ({"encoder_type": 4}, 0, ""),  # absolute in one turn: so the drive uses it
+    ],
+)
+def test_the_record_says_what_encoder_is_fitted_where_the_set_does_not(
+    drive: Settings, count: int, look_at: str
+) -> None:
+    record = {**STOPS, "encoder": {"multi_turn_bits": 12}}
+    view = both({**DRIVE, **drive}, {**SCALED, "controller_homing_method": 7}, record)
+    found = across("controller_homing_absolute", view)
+    assert len(found) == count
+    assert all("12 multi-turn bits" in one.sentence for one in found)
+    assert all(look_at in one.look_at for one in found)
 
 
 @pytest.mark.parametrize(

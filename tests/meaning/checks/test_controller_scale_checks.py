@@ -21,7 +21,9 @@ from tests.meaning.checks.both_sides import (
     both,
     the_one,
 )
-from tests.meaning.checks.sets import Settings, with_mechanics
+from tests.meaning.checks.sets import Settings, recorded, view_of, with_mechanics
+from vault.meaning.compare import compare
+from vault.meaning.controller_side import ControllerSide
 from vault.meaning.reader import reading_in
 from vault.model.parameters import Parameter
 
@@ -140,11 +142,87 @@ def test_what_the_set_counts_goes_before_what_the_record_says_it_counts() -> Non
     assert across("controller_scale", both(DRIVE, {"controller_move_velocity": 1}, other))
 
 
-def test_the_users_unit_is_the_records_where_both_name_one() -> None:
+def test_the_users_unit_is_the_sets_where_both_name_one() -> None:
     slow = {**DRIVE, "max_motor_speed": 3000}
-    view = both(slow, {**SCALED, "controller_move_velocity": 8}, with_scale(25_400, "1 in"))
+    view = both(
+        slow, {**scaled(25_400, "1 in"), "controller_move_velocity": 8}, with_scale(16_000, "16 mm")
+    )
     # 8 in/s = 203.2 mm/s; 8 mm/s would be told of nowhere.
     assert "203.2 mm/s" in the_one("controller_block_speed", view).sentence
+
+
+@pytest.mark.parametrize(
+    ("own", "recorded", "place", "says"),
+    [
+        # Of one size, 25,400 for 25.4 mm and for 1 in, and yet 100 is another place.
+        (scaled(25_400, "25.4 mm"), (25_400, "1 in"), 100, "its unit is mm, by axis.yaml in"),
+        (scaled(25_400, "25.4 mm"), (25_400, "1 in"), "100 mm", ""),  # it says itself what it is
+        (scaled(16_000, "1 rev"), (16_000, "16 mm"), 100, "its unit is rev, by axis.yaml mm"),
+        (scaled(16_000, "16 mm"), (1_000, "1 mm"), 100, ""),
+        ({}, (25_400, "1 in"), 100, ""),
+        ({"controller_counts": 16_000, "controller_counts_per": 16}, (16_000, "16 mm"), 100, ""),
+    ],
+)
+def test_units_that_differ_are_told_where_a_value_states_none(
+    own: Settings, recorded: tuple[int, str], place: int | str, says: str
+) -> None:
+    view = both(DRIVE, {**own, "controller_move_position": place}, with_scale(*recorded))
+    found = across("controller_scale_record", view)
+    assert [one.consequence for one in found] == (["travel"] if says else [])
+    assert all(says in one.sentence for one in found)
+    assert all("axis.yaml: controller" in one.look_at for one in found)
+
+
+@pytest.mark.parametrize(
+    ("own", "recorded", "metres"),
+    [
+        (scaled(25_400, "1 in"), (16_000, "16 mm"), 0.2032),
+        (scaled(16_000, "16 mm"), (25_400, "1 in"), 0.008),
+        (scaled(25_400, "1 in"), None, 0.2032),
+        ({}, (25_400, "1 in"), 0.2032),
+        # A bare way is in the unit that the record names.
+        ({"controller_counts": 16_000, "controller_counts_per": 16}, (25_400, "1 in"), 0.2032),
+    ],
+)
+def test_the_set_alone_and_beside_the_drive_is_read_in_one_unit(
+    own: Settings, recorded: tuple[int, str] | None, metres: float
+) -> None:
+    record = RECORD if recorded is None else with_scale(*recorded)
+    said: Settings = {**own, "controller_move_position": 8}
+    alone = view_of(said, record).physical("controller_move_position")
+    assert alone is not None
+    assert (float(alone.number()), alone.kind) == (pytest.approx(metres), "length")
+    view = both(DRIVE, said, record)
+    assert view.controller is not None
+    unit = ControllerSide(view, view.controller).said.user_unit
+    assert unit is not None
+    assert float(unit.number()) * 8 == pytest.approx(metres)
+
+
+def test_other_counts_for_one_way_are_a_change_and_no_restatement() -> None:
+    left, right = (view_of(scaled(counts, "16 mm"), RECORD) for counts in (16_000, 20_000))
+    right = right.with_record(recorded({**RECORD, "title": "Lift"}))
+    (change,) = compare(left, right).changes
+    assert (change.kind, change.shown.role) == ("changed", "controller_counts")
+    assert view_of(SCALED, RECORD).physical("controller_counts") is None
+
+
+@pytest.mark.parametrize(
+    ("own", "recorded", "increment"),
+    [
+        (scaled(20_000, "16 mm"), (16_000, "16 mm"), 0.8e-6),  # 16 mm / 20,000
+        ({}, (16_000, "16 mm"), 1e-6),
+        (scaled(20_000, "16 mm"), None, 0.8e-6),
+    ],
+)
+def test_an_increment_of_the_set_is_what_the_set_counts(
+    own: Settings, recorded: tuple[int, str] | None, increment: float
+) -> None:
+    record = RECORD if recorded is None else with_scale(*recorded)
+    counted = Parameter("c", "Counted", 1000, 1000, "controller_modulo", "increments")
+    size = view_of({**own, "controller_modulo": counted}, record).physical("controller_modulo")
+    assert size is not None
+    assert float(size.number()) == pytest.approx(1000 * increment)
 
 
 @pytest.mark.parametrize(
@@ -192,6 +270,9 @@ def test_without_a_unit_no_figure_is_made() -> None:
         ({"polarity": 0x80, "encoder_direction": 1}, {"controller_direction": 1}, {}, []),
         ({"polarity": 0x80},
          {"controller_direction": 1, "controller_counts": -16_000}, {}, []),
+        ({}, {"controller_direction": 1, "controller_counts": -16_000},
+         {"invert_direction": "yes"}, ["hazard"]),
+        ({}, {"controller_counts": -16_000}, {"invert_direction": "no"}, ["hazard"]),
         ({}, {"controller_direction": 1}, {"invert_direction": "no"}, ["hazard"]),
         ({}, {"controller_direction": 0}, {"invert_direction": "no"}, []),
         ({}, {"controller_direction": 0}, {"direction": "reversed"}, ["hazard"]),
@@ -204,6 +285,21 @@ def test_directions_that_contradict_are_told(
     view = both({**DRIVE, **drive}, controller, {**RECORD, "controller_link": link})
     found = across("controller_direction", view)
     assert [one.consequence for one in found] == consequences
+
+
+@pytest.mark.parametrize("in_record", [False, True])
+def test_negative_counts_turn_positions_round_wherever_their_way_stands(in_record: bool) -> None:
+    """The sign is the set's, also where axis.yaml alone says how many counts are how much way."""
+    counts: Settings = {"controller_counts": -16_000}
+    own = counts if in_record else {**counts, "controller_counts_per": "16 mm"}
+    ends = {**DRIVE, "min_software_position_limit": 0, "max_software_position_limit": 600_000}
+    record = with_scale(16_000, "16 mm")
+    # The controller's -500 mm is the drive's 500 mm, within 0 to 600; its 500 mm is none.
+    for place, count in ((-500, 0), (500, 1)):
+        view = both(ends, {**own, "controller_move_position": place}, record)
+        assert len(across("controller_position", view)) == count
+    (told,) = across("controller_direction", both({**ends, "polarity": 0x80}, own, record))
+    assert told.consequence == "travel"
 
 
 @pytest.mark.parametrize(
@@ -241,10 +337,21 @@ def test_a_modulo_is_a_whole_number_of_counts() -> None:
 
 
 @pytest.mark.parametrize(("modulo", "count"), [("650 mm", 0), ("640 mm", 1)])
-def test_a_modulo_within_a_stroke_makes_two_places_of_one(modulo: str, count: int) -> None:
-    record = with_mechanics(RECORD, stroke="650 mm")
+@pytest.mark.parametrize(
+    "mechanics",
+    [
+        {"stroke": "650 mm"},
+        # Without a stroke the axis goes from hard stop to hard stop: 625 + 25 = 650 mm.
+        {"hard_stop_low": "-25 mm", "hard_stop_high": "625 mm"},
+    ],
+)
+def test_a_modulo_within_a_stroke_makes_two_places_of_one(
+    mechanics: dict[str, str], modulo: str, count: int
+) -> None:
+    record = with_mechanics(RECORD, **mechanics)
     found = across(
         "controller_modulo", both(DRIVE, {**SCALED, "controller_modulo": modulo}, record)
     )
     assert len(found) == count
     assert all("a stroke of 650 mm" in one.sentence for one in found)
+    assert all("axis.yaml: mechanics" in one.look_at for one in found)

@@ -12,10 +12,14 @@ from tests.meaning.checks.sets import (
     complaints,
     defined,
     parameter,
+    recorded,
     the_complaint,
     view_of,
     with_mechanics,
 )
+from vault.meaning.axis_view import AxisView
+from vault.model.parameters import Parameter, ParameterSet
+from vault.store.files.parameters_text import parameters_text
 
 # 100 kg; link of 470 uF from sqrt(2) x 400 V to 820 V: C (U2^2 - U1^2) / 2
 # = 470e-6 x (672,400 - 320,000) / 2 = 82.81 J; m v^2 / 2 = 82.81 J at 1.2869 m/s.
@@ -128,6 +132,40 @@ def test_address_and_sizes_are_those_of_the_controller(role: str, right: int, wr
 
 def test_a_size_that_the_record_gives_without_unit_is_left_alone() -> None:
     assert not complaints("controller_agreement", view_of({"process_data_out_size": 1}, LINK))
+
+
+@pytest.mark.parametrize(
+    ("entries", "count"),
+    [
+        # 16 + 32 bits, 6 byte; the controller takes 24.
+        ({"0x1A00:01": 0x60410010, "0x1A00:02": 0x60640020}, 1),
+        # Two entries of 96 bits (their objects are invented) are 24 byte.
+        ({"0x1A00:01": 0x20000060, "0x1A00:02": 0x20010060}, 0),
+        # Two mappings, and nothing says which of them is used.
+        ({"0x1A00:01": 0x60410010, "0x1A01:01": 0x60640020}, 0),
+    ],
+)
+def test_what_the_drive_maps_has_the_size_that_the_record_gives_the_controller(
+    entries: dict[str, int], count: int
+) -> None:
+    mapped = ParameterSet(Parameter(code, code, raw, raw) for code, raw in entries.items())
+    view = AxisView("x", parameters_text(mapped)).with_record(recorded(LINK))
+    found = complaints("controller_agreement", view)
+    assert len(found) == count
+    assert all("set up for 6 byte from drive to controller" in one.sentence for one in found)
+    assert all(one.look_at == ("0x1A00:01", "axis.yaml: controller_link") for one in found)
+
+
+def test_the_interval_is_told_with_all_the_places_that_it_may_stand_in() -> None:
+    settings: Settings = {
+        "modes_of_operation": 8, "interpolation_time_period": 1, "interpolation_time_index": -3,
+        "update_interval": "1 ms",
+    }  # fmt: skip
+    found = the_complaint("update_interval", view_of(settings, TWO_MS))
+    assert set(found.look_at) == {
+        "p/interpolation_time_period", "p/interpolation_time_index", "p/update_interval",
+        "axis.yaml: controller_link",
+    }  # fmt: skip
 
 
 TIME = "following_error_time_out"

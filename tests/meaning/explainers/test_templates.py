@@ -29,6 +29,8 @@ from vault.meaning import (
 )
 from vault.meaning.judging import SENTENCE, TWO_LINES
 
+pytestmark = pytest.mark.sweep(4)
+
 MODULES = [
     *(
         import_module(f"{package.__name__}.{one.name}")

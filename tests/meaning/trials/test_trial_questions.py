@@ -89,6 +89,27 @@ def test_home_is_measured_where_homing_moves_the_axis(method: int, homes: bool) 
     assert ("home" in asked({**LIFT_SET, "homing_method": method}, {**LIFT_RECORD})) == homes
 
 
+@pytest.mark.parametrize(
+    ("settings", "fitted", "homes"),
+    [
+        ({}, 0, True),
+        ({}, 12, False),
+        ({"encoder_multi_turn_bits": 12}, None, False),  # the set knows it as well as the record
+        ({"encoder_multi_turn_bits": 0}, 12, True),
+        ({"encoder_type": 4}, 12, True),  # absolute in one turn: so the drive uses it
+        ({"encoder_type": 5}, 12, False),
+        ({"encoder_type": 6}, 12, True),  # multi-turn, used as incremental
+    ],
+)
+def test_an_axis_whose_encoder_keeps_its_turns_is_not_homed(
+    settings: Settings, fitted: int | None, homes: bool
+) -> None:
+    bare = {name: value for name, value in LIFT_SET.items() if name != "homing_method"}
+    encoder = {} if fitted is None else {"encoder": {"multi_turn_bits": fitted}}
+    record = {key: value for key, value in LIFT_RECORD.items() if key != "encoder"}
+    assert ("home" in asked({**bare, **settings}, {**record, **encoder})) == homes
+
+
 def test_a_speed_axis_has_neither_moves_nor_measured_stops() -> None:
     found = asked(
         {"modes_of_operation": 2, "max_frequency": "60 Hz"}, {"mechanics": {"kind": "rotary"}}

@@ -21,7 +21,8 @@ if TYPE_CHECKING:
     from vault.model.quantities import Physical
     from vault.model.trace import Column, Trace
 
-_SHARE = {"%": "percent", "‰": "permille", "permille": "permille"}
+_SHARES = ("percent", "permille")
+"""Of the rating, where a torque or a current is recorded in it (common practice, no source)."""
 _NEAR = 0.12
 """How far a recorded speed may be from what the position does, as a share."""
 
@@ -123,8 +124,8 @@ def _torque_factor(column: Column, state: State, known: Known) -> float | None:
     is_current = column.channel == "current_actual"
     name = "current" if is_current else "torque"
     unit = column.unit
-    if unit in _SHARE:
-        unit = f"{_SHARE[unit]}_rated_{name}"
+    if unit in _SHARES:
+        unit = f"{unit}_rated_{name}"
     size = _size(state, unit, None)
     if size is None:
         return None

@@ -8,10 +8,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from vault.behaviour.trace.filters import Flags, Vector, step_of
+from vault.model.trace import GAP
 
 _MOST = 60_000
-_GAP = 5.0
-"""A step so many times as long as the usual one is a gap, and no sample."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,7 +73,7 @@ def even_signals(recorded: Recorded) -> Signals:
     times = recorded.times
     steps = np.diff(times)
     usual = float(np.median(steps))
-    longest = float(steps[steps <= _GAP * usual].max())
+    longest = float(steps[steps <= GAP * usual].max())
     span = float(times[-1] - times[0])
     count = min(_MOST, round(span / usual) + 1)
     even = times[0] + np.linspace(0.0, span, count)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from vault.behaviour.trace.filters import noise_of, step_of
+from vault.behaviour.trace.filters import Vector, noise_of, step_of
 from vault.behaviour.trace.measured import CannotBeTold, Measured, sure_enough
 from vault.behaviour.trace.phases import Phases, leaves
 from vault.behaviour.trace.signals import Signals
@@ -12,8 +12,8 @@ from vault.behaviour.trace.signals import Signals
 
 def stop_distance(signals: Signals, phases: Phases, unit: str) -> Measured:
     """Way of the axis from the begin of the last stop until it stands. Raises CannotBeTold."""
-    actual, reference = signals.actual, signals.demand
-    if actual is None or reference is None:
+    actual, demand = signals.actual, signals.demand
+    if actual is None or demand is None:
         raise CannotBeTold("the demanded position, which tells its begin, was not recorded")
     if not phases.moves:
         raise CannotBeTold("the axis does not move in it")
@@ -28,7 +28,7 @@ def stop_distance(signals: Signals, phases: Phases, unit: str) -> Measured:
         raise CannotBeTold("the trace ends before the axis stands")
     if signals.missing.any():
         raise CannotBeTold("a part of the move was not recorded")
-    begin, blur = _begin(signals, cruise.begin, cruise.end, move.end)
+    begin, blur = _begin(demand, signals.step, cruise.begin, cruise.end, move.end)
     rest = actual[move.end : move.rest]
     tail = max(3, len(rest) // 5)
     last, earlier = float(rest[-tail:].mean()), float(rest[-2 * tail : -tail].mean())
@@ -38,19 +38,15 @@ def stop_distance(signals: Signals, phases: Phases, unit: str) -> Measured:
     if still > 0.02 * size:
         raise CannotBeTold("the trace ends before the axis stands")
     speed = abs(cruise.speed)
-    doubt = speed * blur + still + 2 * noise_of(actual)
-    if signals.demand is not None:
-        doubt += speed * signals.skew
+    doubt = speed * (blur + signals.skew) + still + 2 * noise_of(actual)
     figure = Measured(
         size, unit, doubt, "from where the speed begins to fall until the axis stands", speed
     )
     return sure_enough(figure, "the samples lie too far apart for where it begins")
 
 
-def _begin(signals: Signals, first: int, last: int, end: int) -> tuple[float, float]:
-    """The sample at which the reference leaves its even speed, and its doubt in s."""
-    place = signals.demand
-    assert place is not None
+def _begin(place: Vector, step: float, first: int, last: int, end: int) -> tuple[float, float]:
+    """The sample at which a demand leaves its even speed, and its doubt in s."""
     begin = first + (last - first) // 2
     fit = np.polyfit(np.arange(begin, last), place[begin:last], 1)
     off = np.abs(place[begin:end] - np.polyval(fit, np.arange(begin, end)))
@@ -59,4 +55,4 @@ def _begin(signals: Signals, first: int, last: int, end: int) -> tuple[float, fl
     at = leaves(off, seen)
     if at.sample >= len(off):
         raise CannotBeTold("the speed does not fall")
-    return begin + at.sample, at.doubt * signals.step
+    return begin + at.sample, at.doubt * step

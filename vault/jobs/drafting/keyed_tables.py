@@ -8,7 +8,7 @@ from collections.abc import Iterator, Sequence
 
 from vault.formats.text_encoding import split_lines
 from vault.jobs.drafting.column_words import field_meant
-from vault.jobs.drafting.raw_table import RawTable
+from vault.jobs.drafting.raw_table import MOST_LINES, RawTable
 from vault.model.quantities import UnknownUnit, canonical_unit
 
 _ASSIGN = ("=", ":", "\t")
@@ -31,7 +31,7 @@ _DEVICE = frozenset(
 
 def keyed_tables(text: str, assign: str | None = None) -> Iterator[RawTable]:
     """The text as codes and values with each mark that may stand between the two."""
-    lines = [line.rstrip("\r\n") for line in split_lines(text)]
+    lines = [line.rstrip("\r\n") for line in split_lines(text, MOST_LINES)]
     filled = [line for line in lines if line.strip()]
     for mark in _ASSIGN if assign is None else (assign,):
         if assign is None and mark == ":" and _is_within_codes(filled):

@@ -6,6 +6,9 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+MOST_LINES = 250_000
+"""Lines of a text that are looked at; no drive has a hundredth as many parameters."""
+
 
 @dataclass(frozen=True, slots=True)
 class Guess:

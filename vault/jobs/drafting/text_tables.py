@@ -10,12 +10,11 @@ from collections.abc import Iterator, Sequence
 from charset_normalizer import CharsetMatch, from_bytes
 
 from vault.formats.text_encoding import decode, split_lines
-from vault.jobs.drafting.raw_table import Guess, RawTable
+from vault.jobs.drafting.raw_table import MOST_LINES, Guess, RawTable
 from vault.model.errors import Unreadable
 
 _DELIMITERS = (";", "\t", ",", "|")
 _COMMENTS = ("#", "//", "*", "!", "'")
-_MOST_LINES = 250_000
 _MOST_ROWS, _SPARED = 2000, 5  # of printed rows: one in so many may run over its column
 _PLAIN_NUMBER = re.compile(r"[-+]?\d[\d.,' ]*")
 _ENDS_IN_NUMBER = re.compile(r"[^\W\d_].*\d\Z")
@@ -79,7 +78,7 @@ def _alike(likely: CharsetMatch) -> list[str]:
 
 def delimited_tables(text: str, delimiter: str | None = None) -> Iterator[RawTable]:
     """The text as a table with each mark that may stand between its cells."""
-    lines = split_lines(text)[:_MOST_LINES]
+    lines = split_lines(text, MOST_LINES)
     for mark in _DELIMITERS if delimiter is None else (delimiter,):
         if sum(mark in line for line in lines) < 2:
             continue
@@ -146,7 +145,7 @@ def _rows(
 
 def fixed_tables(text: str) -> Iterator[RawTable]:
     """The text with its columns where all lines of its longest block have a gap."""
-    lines = [line.rstrip("\r\n") for line in split_lines(text)[:_MOST_LINES]]
+    lines = [line.rstrip("\r\n") for line in split_lines(text, MOST_LINES)]
     spread = [at for at, line in enumerate(lines) if _is_row(line)]
     if len(spread) < 3:
         return

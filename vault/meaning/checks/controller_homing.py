@@ -6,7 +6,8 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from vault.behaviour import homing
-from vault.behaviour.controller_limits import drive_home, has_absolute_encoder
+from vault.behaviour.controller_limits import drive_home
+from vault.behaviour.position import multi_turn_bits
 from vault.meaning.changes import Finding
 from vault.meaning.checks import Complaint, cross_rule
 from vault.meaning.checks.controller_words import OF_CONTROLLER, called, looks, place
@@ -51,6 +52,7 @@ OTHER_HOME = (
 EITHER = "{near} or {far}, by the sign that the drive's manual gives its offset,"
 
 _METHOD, _POSITION = "controller_homing_method", "controller_homing_position"
+_TURNS = "encoder_multi_turn_bits"
 _DIRECTION = "controller_homing_direction"
 _WAYS = {1: "positive", -1: "negative"}
 
@@ -78,7 +80,7 @@ def controller_homing_method(view: AxisView, side: ControllerSide) -> Iterator[C
     parameter, method = asked
     opposite = homing.starts_opposite(method, drive)
     moves = homing.newly_moves(drive, method) or homing.newly_moves(method, drive)
-    bits = has_absolute_encoder(view.state) if homing.moves(method) else None
+    bits = view.state.asked(multi_turn_bits) if homing.moves(method) else None
     anew = SETS_ZERO_ANEW.format(own=method, bits=bits) if bits else ""
     yield Complaint(
         "controller_homing_method",
@@ -139,18 +141,19 @@ def controller_homing_inputs(view: AxisView, side: ControllerSide) -> Iterator[C
 @cross_rule
 def controller_homing_absolute(view: AxisView, side: ControllerSide) -> Iterator[Complaint]:
     """A drive that knows its place without power is not homed by a move."""
-    asked, bits = _asked(side), has_absolute_encoder(view.state)
-    if asked is None or not bits or not homing.moves(asked[1]):
+    asked, bits = _asked(side), view.state.asked(multi_turn_bits)
+    if asked is None or bits is None or not homing.moves(asked[1]):
         return
     parameter, method = asked
     if chosen_in(view, "homing_method") not in (None, method):
         return  # told beside the method that the drive is set to
+    told = _TURNS if view.find(_TURNS) is not None else "encoder.multi_turn_bits"
     yield Complaint(
         "controller_homing_absolute",
         "travel",
         MOVES_ABSOLUTE.format(name=called(parameter), method=method, bits=bits),
-        looks(view, ("encoder_type", "encoder_multi_turn_bits"), parameter),
-        (_method(method), figure("multi-turn bits", float(bits), "the set", unit="bit")),
+        looks(view, ("encoder_type", told), parameter),
+        (_method(method), figure("multi-turn bits", float(bits), told, unit="bit")),
     )
 
 

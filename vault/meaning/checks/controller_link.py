@@ -9,19 +9,16 @@ from vault.behaviour.controller_link import (
     IN_THE_CONTROLLER,
     IN_THE_DRIVE,
     goes_into,
-    mapped_bits,
     position_loop,
 )
-from vault.behaviour.mode import is_cyclic
 from vault.meaning.changes import Finding
 from vault.meaning.checks import Complaint, cross_rule
 from vault.meaning.checks.controller_words import OF_CONTROLLER, called, place, places, ratio
+from vault.meaning.checks.link import ADDRESSES, DATA_WAYS, drive_bits
 from vault.meaning.checks.sources import LINK, codes
-from vault.meaning.explainers.link import bus_cycle_of, interval_of, stated
-from vault.meaning.explainers.meanings import sized
+from vault.meaning.explainers.link import bus_cycle_of, drive_interval, recorded, stated
 from vault.meaning.findings import digits, figure, seconds
 from vault.model.choices import chosen
-from vault.model.quantities import Measure
 
 if TYPE_CHECKING:
     from vault.meaning.axis_view import AxisView
@@ -56,11 +53,7 @@ OTHER_SIZE = "The controller swaps {own} byte {way}, {said}."
 DRIVE_HAS = "the drive has {value}"
 RECORD_HAS = "axis.yaml says {value}"
 
-_ADDRESSES = {"node_address": "node address", "station_alias": "station alias"}
-_SIZES = {"in": "from drive to controller", "out": "from controller to drive"}
 _TASK, _UPDATE = "controller_task_interval", "controller_update_interval"
-_INTERVALS = ("update_interval", "communication_cycle_period")
-_INTERPOLATION = ("interpolation_time_period", "interpolation_time_index")
 _OF_RECORD = ("update_interval", "task_period")
 _SAME = 1e-9
 
@@ -71,26 +64,6 @@ def _time(side: ControllerSide, role: str) -> tuple[Parameter, float] | None:
     if parameter is None or size is None or size.kind != "time" or size.ratio <= 0:
         return None
     return parameter, float(size.number())
-
-
-def _recorded(view: AxisView, key: str, kind: str) -> float | None:
-    try:
-        size = Measure.parse(stated(view, key) or "").physical()
-    except ValueError:  # people write what they like
-        return None
-    return float(size.number()) if size is not None and size.kind == kind else None
-
-
-def _drive_interval(view: AxisView) -> tuple[float, tuple[str, ...]] | None:
-    """Interval of set points that the drive expects, and where that stands.
-
-    The interpolation time counts only where the drive is told set points all the time.
-    """
-    interval = interval_of(view)
-    roles = [role for role in _INTERVALS if (size := sized(view, role, ("time",))) and size.ratio]
-    if interval is None or (not roles and not is_cyclic(view.state)):
-        return None
-    return interval, codes(view, *_INTERPOLATION, *roles)
 
 
 @cross_rule
@@ -107,11 +80,11 @@ def controller_interval(view: AxisView, side: ControllerSide) -> Iterator[Compla
     others: list[tuple[str, float, tuple[str, ...]]] = []
     if len(own) == 2:
         others.append((OTHERS["update"], own[1][1], (place(own[1][0]),)))
-    drive = _drive_interval(view)
+    drive = drive_interval(view)
     if drive is not None:
-        others.append((OTHERS["drive"], *drive))
-    recorded = [_recorded(view, key, "time") for key in _OF_RECORD]
-    others += [(OTHERS["record"], size, (LINK,)) for size in recorded if size is not None]
+        others.append((OTHERS["drive"], drive[0], codes(view, *drive[1])))
+    stated_times = [recorded(view, key, "time") for key in _OF_RECORD]
+    others += [(OTHERS["record"], size, (LINK,)) for size in stated_times if size is not None]
     parameter, size = own[0]
     for words, other, where in others:
         if abs(size - other) <= _SAME:
@@ -140,7 +113,7 @@ def controller_bus_cycle(view: AxisView, side: ControllerSide) -> Iterator[Compl
     if cycle is None:
         return
     own = next((f for role in (_UPDATE, _TASK) if (f := _time(side, role)) is not None), None)
-    drive = _drive_interval(view)
+    drive = drive_interval(view)
     interval = own[1] if own is not None else drive[0] if drive is not None else None
     of_drive = bus_cycle_of(view)
     figures = (figure(called(cycle[0]), cycle[1], OF_CONTROLLER, unit="s"),)
@@ -153,7 +126,7 @@ def controller_bus_cycle(view: AxisView, side: ControllerSide) -> Iterator[Compl
                 interval=seconds(interval), cycle=seconds(cycle[1]),
                 times=ratio(interval, cycle[1]),
             ),
-            (*(() if own or drive is None else drive[1]), *places(cycle[0], *where)),
+            (*(() if own or drive is None else codes(view, *drive[1])), *places(cycle[0], *where)),
             (*figures, figure("interval of set points", interval, "task or 60C2h", unit="s")),
         )  # fmt: skip
     if of_drive is not None and abs(of_drive - cycle[1]) > _SAME:
@@ -204,16 +177,16 @@ def _against(drive: str | None, recorded: str | None, own: str) -> str:
 @cross_rule
 def controller_address(view: AxisView, side: ControllerSide) -> Iterator[Complaint]:
     """The controller looks for the drive where it is: by its set, the drive's and axis.yaml."""
-    for role, words in _ADDRESSES.items():
+    for role, words in ADDRESSES.items():
         parameter, drive = side.said.find(f"controller_{role}"), view.find(role)
         if parameter is None or not isinstance(parameter.value, int):
             continue
-        recorded, own = stated(view, role), str(parameter.value)
-        if recorded is not None and not recorded.isdecimal():
-            recorded = None
+        expected, own = stated(view, role), str(parameter.value)
+        if expected is not None and not expected.isdecimal():
+            expected = None
         said = _against(
             None if drive is None or not isinstance(drive.value, int) else str(drive.value),
-            None if recorded is None else str(int(recorded)),
+            None if expected is None else str(int(expected)),
             own,
         )
         if said:
@@ -221,7 +194,7 @@ def controller_address(view: AxisView, side: ControllerSide) -> Iterator[Complai
                 "controller_address",
                 "link",
                 OTHER_ADDRESS.format(what=words, own=own, said=said),
-                (*codes(view, role), *((LINK,) if recorded else ()), place(parameter)),
+                (*codes(view, role), *((LINK,) if expected else ()), place(parameter)),
                 (Finding(f"{words} of the controller", own, None, OF_CONTROLLER),),
             )
 
@@ -229,17 +202,17 @@ def controller_address(view: AxisView, side: ControllerSide) -> Iterator[Complai
 @cross_rule
 def controller_data_size(view: AxisView, side: ControllerSide) -> Iterator[Complaint]:
     """Data have one size on all sides: as mapped (1A00h, 1600h), as set, and by axis.yaml."""
-    for way, words in _SIZES.items():
+    for way, words in DATA_WAYS.items():
         parameter = side.said.find(f"controller_data_size_{way}")
         size = None if parameter is None else side.view.physical_of(parameter)
         if parameter is None or size is None or size.kind != "data":
             continue
-        bits, where = _drive_bits(view, way)
-        recorded = _recorded(view, f"process_data_{way}", "data")
+        bits, where = drive_bits(view, way)
+        wanted = recorded(view, f"process_data_{way}", "data")
         own = digits(float(size.number()) / 8)
         said = _against(
             None if bits is None else digits(bits / 8),
-            None if recorded is None else digits(recorded / 8),
+            None if wanted is None else digits(wanted / 8),
             own,
         )
         if said:
@@ -247,17 +220,6 @@ def controller_data_size(view: AxisView, side: ControllerSide) -> Iterator[Compl
                 "controller_data_size",
                 "link",
                 OTHER_SIZE.format(own=own, way=words, said=said),
-                (*where, *((LINK,) if recorded is not None else ()), place(parameter)),
+                (*where, *((LINK,) if wanted is not None else ()), place(parameter)),
                 (Finding(f"data {words}", own, "byte", OF_CONTROLLER),),
             )
-
-
-def _drive_bits(view: AxisView, way: str) -> tuple[float | None, tuple[str, ...]]:
-    """Bits of the data that the drive swaps, and where that stands."""
-    role = f"process_data_{way}_size"
-    size = sized(view, role, ("data",))
-    if size is not None:
-        return float(size.number()), codes(view, role)
-    mapped = mapped_bits(view.parameters, way)
-    first = {"in": "0x1A00:01", "out": "0x1600:01"}[way]
-    return mapped, (first,) if mapped is not None and first in view.parameters else ()

@@ -9,8 +9,6 @@ from math import pi
 from typing import TYPE_CHECKING
 
 from vault.behaviour.controller import (
-    COUNTS,
-    COUNTS_PER,
     DIRECTION,
     MOST_OFF,
     ROUNDING,
@@ -18,6 +16,8 @@ from vault.behaviour.controller import (
     increment_of,
     stated_count_of,
 )
+from vault.behaviour.controller_limits import whole_stroke
+from vault.behaviour.controller_units import COUNTS, COUNTS_PER, USER_UNITS
 from vault.behaviour.position import is_endless
 from vault.behaviour.position_limits import RANGE_HIGH, RANGE_LOW, position_range
 from vault.behaviour.scale import direction, is_linear
@@ -60,6 +60,10 @@ NO_COUNTS = (
     "scale under controller: its {unit} is taken for a true one."
 )
 OTHER_SCALE = "By the controller's set {own_number} counts are {own}, by axis.yaml {number} {per}."
+OTHER_UNIT = (
+    "By the controller's set its unit is {own}, by axis.yaml {recorded}: values that state none "
+    "are taken in {own}."
+)
 BOTH_TURN = (
     "Both sides turn the direction round: {name} is reversed, and so is the drive. It cancels, but "
     "whoever restores one side alone has the axis run the other way."
@@ -162,15 +166,23 @@ def controller_scale(view: AxisView, side: ControllerSide) -> Iterator[Complaint
     )
 
 
+def _of_position(side: ControllerSide) -> list[Parameter]:
+    return [one for role in _OF_POSITION for one in side.said.all_of(role)]
+
+
+def _bare(side: ControllerSide) -> list[Parameter]:
+    """What states no unit, and is in the controller's own."""
+    return [one for one in _of_position(side) if one.unit is None or one.unit in USER_UNITS]
+
+
 @cross_rule
 def controller_scale_unknown(view: AxisView, side: ControllerSide) -> Iterator[Complaint]:
     """Without a unit nothing can be held against the drive: that is said once."""
     said = side.said
-    found = [one for role in _OF_POSITION for one in said.all_of(role)]
+    found = _of_position(side)
     if not found or said.scale is not None:
         return
-    unsized = [one for one in found if one.unit is None or one.unit.startswith("user_")]
-    is_sized = not unsized or said.user_unit is not None
+    is_sized = not _bare(side) or said.user_unit is not None
     text = NO_COUNTS.format(unit=said.unit_symbol or "unit") if is_sized else NO_UNIT
     named = Finding("values of the controller in its unit", str(len(found)), "1", OF_CONTROLLER)
     yield Complaint(
@@ -180,7 +192,8 @@ def controller_scale_unknown(view: AxisView, side: ControllerSide) -> Iterator[C
 
 @cross_rule
 def controller_scale_record(view: AxisView, side: ControllerSide) -> Iterator[Complaint]:
-    """Counts per unit are in axis.yaml what they are in the controller's set."""
+    """Unit and counts per unit are in axis.yaml what they are in the controller's set."""
+    yield from _other_unit(side)
     own, recorded = side.said.own_scale, side.said.recorded_scale
     if own is None or recorded is None:
         return
@@ -208,14 +221,31 @@ def controller_scale_record(view: AxisView, side: ControllerSide) -> Iterator[Co
     )
 
 
-def _own_direction(side: ControllerSide) -> tuple[Parameter, bool] | None:
-    """What turns the controller's direction round, and whether it does; None where nothing says."""
-    counts, parameter = side.said.find(COUNTS), side.said.find(DIRECTION)
-    turned = counts is not None and not isinstance(counts.value, str) and counts.value < 0
+def _other_unit(side: ControllerSide) -> Iterator[Complaint]:
+    """Both name a unit, and not one: that matters to what states none."""
+    units, per = side.said.units, side.said.find(COUNTS_PER)
+    own, recorded = units.own_symbol, units.recorded_symbol
+    bare = _bare(side)
+    if own is None or recorded is None or own == recorded or per is None or not bare:
+        return
+    yield Complaint(
+        "controller_scale_record",
+        "travel",
+        OTHER_UNIT.format(own=own, recorded=recorded),
+        (*places(per, bare[0]), CONTROLLER_RECORD),
+        (
+            Finding("user unit of the controller", own, None, OF_CONTROLLER),
+            Finding("user unit by axis.yaml", recorded, None, CONTROLLER_RECORD),
+        ),
+    )
+
+
+def _says_direction(side: ControllerSide) -> Parameter | None:
+    """What says which way the controller counts; None where nothing does, or nobody knows what."""
+    parameter = side.said.find(DIRECTION)
     if parameter is None:
-        return (counts, turned) if counts is not None and turned else None
-    number = chosen(parameter)
-    return None if number not in (0, 1) else (parameter, (number == 1) != turned)
+        return side.said.find(COUNTS) if side.said.counts_back else None
+    return parameter if chosen(parameter) in (0, 1) else None
 
 
 def _recorded_direction(view: AxisView) -> tuple[str, bool] | None:
@@ -231,10 +261,9 @@ def _recorded_direction(view: AxisView) -> tuple[str, bool] | None:
 @cross_rule
 def controller_direction(view: AxisView, side: ControllerSide) -> Iterator[Complaint]:
     """Direction: polarity x encoder direction of the drive, against the controller's own."""
-    own = _own_direction(side)
-    if own is None:
+    parameter, turned = _says_direction(side), side.said.way_round < 0
+    if parameter is None:
         return
-    parameter, turned = own
     words = {True: "reversed", False: "positive"}
     finding = Finding("direction of the controller", words[turned], None, OF_CONTROLLER)
     recorded = _recorded_direction(view)
@@ -286,10 +315,10 @@ def controller_modulo(view: AxisView, side: ControllerSide) -> Iterator[Complain
             times=ratio(told.size, width.value),
         )  # fmt: skip
         yield complain(text, (RANGE_LOW, RANGE_HIGH), width.value, side.unit)
-    stroke = view.state.recorded("mechanics.stroke")
-    if stroke is not None and told.size < stroke * (1 - 1e-9):
-        text = WITH_STROKE.format(modulo=modulo, stroke=in_reader_units(stroke, side.unit))
-        yield complain(text, ("mechanics.stroke",), stroke, side.unit)
+    stroke = whole_stroke(view.state)
+    if stroke is not None and told.size < stroke.size * (1 - 1e-9):
+        text = WITH_STROKE.format(modulo=modulo, stroke=in_reader_units(stroke.size, side.unit))
+        yield complain(text, stroke.rests_on, stroke.size, side.unit)
     if view.state.asked(is_endless):
         times = told.size / (2 * pi)
         if not _is_close(max(times, 1 / times), round(max(times, 1 / times))):

@@ -5,15 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from vault.behaviour.mode import is_cyclic
+from vault.behaviour.controller_link import mapped_bits
 from vault.meaning.changes import Finding
 from vault.meaning.checks import Complaint, rule
 from vault.meaning.checks.sources import LINK, codes
-from vault.meaning.explainers.link import interval_of, task_period_of, uneven
+from vault.meaning.explainers.link import drive_interval, recorded, task_period_of, uneven
 from vault.meaning.explainers.link import stated as recorded_text
 from vault.meaning.explainers.meanings import sized
 from vault.meaning.findings import digits, figure, seconds
-from vault.model.quantities import Measure
 
 if TYPE_CHECKING:
     from vault.meaning.axis_view import AxisView
@@ -26,26 +25,18 @@ UNEVEN = (
 OTHER_ADDRESS = "The drive has the {what} {address}, the controller looks for it at {expected}."
 OTHER_SIZE = "The drive is set up for {has} byte {way}, the controller for {needs} byte."
 
-_INTERVALS = ("update_interval", "communication_cycle_period")
-_INTERPOLATION = ("interpolation_time_period", "interpolation_time_index")
-
-_SIZES = {
-    "process_data_in": "from drive to controller",
-    "process_data_out": "from controller to drive",
-}
-_ADDRESSES = {"node_address": "node address", "station_alias": "station alias"}
+ADDRESSES = {"node_address": "node address", "station_alias": "station alias"}
+DATA_WAYS = {"in": "from drive to controller", "out": "from controller to drive"}
 
 
 @rule
 def update_interval(view: AxisView) -> Iterator[Complaint]:
     """Drive and controller must work in step (common practice, no source)."""
-    interval, period = interval_of(view), task_period_of(view)
-    if interval is None or period is None or abs(interval - period) <= 1e-9:
+    expected, period = drive_interval(view), task_period_of(view)
+    if expected is None or period is None or abs(expected[0] - period) <= 1e-9:
         return
-    roles = [role for role in _INTERVALS if (size := sized(view, role, ("time",))) and size.ratio]
-    if not roles and not is_cyclic(view.state):
-        return
-    places = (*codes(view, *(roles or _INTERPOLATION)), *(codes(view, "task_period") or (LINK,)))
+    interval, roles = expected
+    places = (*codes(view, *roles), *(codes(view, "task_period") or (LINK,)))
     yield Complaint(
         "update_interval",
         "link",
@@ -76,7 +67,7 @@ def bus_cycle(view: AxisView) -> Iterator[Complaint]:
 @rule
 def controller_agreement(view: AxisView) -> Iterator[Complaint]:
     """Address and data sizes are those that the controller is set up for."""
-    for role, words in _ADDRESSES.items():
+    for role, words in ADDRESSES.items():
         parameter, expected = view.find(role), recorded_text(view, role)
         if parameter is None or expected is None or not isinstance(parameter.value, int):
             continue
@@ -89,24 +80,27 @@ def controller_agreement(view: AxisView) -> Iterator[Complaint]:
             (parameter.code, LINK),
             (Finding(words, str(parameter.value), None, "the set"),),
         )
-    for key, way in _SIZES.items():
-        size, wanted = sized(view, f"{key}_size", ("data",)), _data(recorded_text(view, key))
-        if size is None or wanted is None or float(size.number()) == wanted:
+    for way, words in DATA_WAYS.items():
+        bits, places = drive_bits(view, way)
+        wanted = recorded(view, f"process_data_{way}", "data")
+        if bits is None or wanted is None or bits == wanted:
             continue
-        has, needs = (digits(number / 8) for number in (float(size.number()), wanted))
+        has, needs = (digits(number / 8) for number in (bits, wanted))
         yield Complaint(
             "controller_agreement",
             "link",
-            OTHER_SIZE.format(has=has, way=way, needs=needs),
-            (*codes(view, f"{key}_size"), LINK),
-            (Finding(f"data {way}", has, "byte", "the set"),),
+            OTHER_SIZE.format(has=has, way=words, needs=needs),
+            (*places, LINK),
+            (Finding(f"data {words}", has, "byte", "the set"),),
         )
 
 
-def _data(text: str | None) -> float | None:
-    """Bits in a size that people wrote."""
-    try:
-        size = Measure.parse(text).physical() if text is not None else None
-    except ValueError:
-        return None
-    return float(size.number()) if size is not None and size.kind == "data" else None
+def drive_bits(view: AxisView, way: str) -> tuple[float | None, tuple[str, ...]]:
+    """Bits of the data that the drive swaps, as set, else as mapped; and where that stands."""
+    role = f"process_data_{way}_size"
+    size = sized(view, role, ("data",))
+    if size is not None:
+        return float(size.number()), codes(view, role)
+    mapped = mapped_bits(view.parameters, way)
+    first = {"in": "0x1A00:01", "out": "0x1600:01"}[way]
+    return mapped, (first,) if mapped is not None and first in view.parameters else ()

@@ -8,6 +8,8 @@ from __future__ import annotations
 from math import isinf
 from typing import TYPE_CHECKING
 
+from vault.behaviour.controller_link import goes_into
+from vault.behaviour.mode import is_cyclic
 from vault.behaviour.stop import (
     guarding_time,
     link_stop_reach,
@@ -67,6 +69,8 @@ SIGN_OF_LIFE = (
 )
 
 _TIME = ("time",)
+_INTERVALS = ("update_interval", "communication_cycle_period")
+_INTERPOLATION = ("interpolation_time_period", "interpolation_time_index")
 _SAME = 1e-9
 """Two intervals closer than this, in s, are one."""
 
@@ -84,9 +88,28 @@ def _measure(text: str | None) -> Measure | None:
         return None
 
 
+def recorded(view: AxisView, key: str, kind: str) -> float | None:
+    """A quantity that axis.yaml gives the controller's side, in SI; None for any other kind."""
+    measure = _measure(stated(view, key))
+    size = of_kind(measure.physical() if measure is not None else None, (kind,))
+    return None if size is None else float(size.number())
+
+
 def interval_of(view: AxisView) -> float | None:
     """Interval (s) of set points: 60C2h, else the maker's own, else the bus cycle 1006h."""
     return set_point_interval(view.state)
+
+
+def drive_interval(view: AxisView) -> tuple[float, tuple[str, ...]] | None:
+    """Interval (s) of set points that the drive expects, and the roles that it may stand in.
+
+    The interpolation time counts only where the drive is told set points all the time.
+    """
+    expected = interval_of(view)
+    own = [role for role in _INTERVALS if (size := sized(view, role, _TIME)) and size.ratio]
+    if expected is None or (not own and not is_cyclic(view.state)):
+        return None
+    return expected, (*_INTERPOLATION, *own)
 
 
 def bus_cycle_of(view: AxisView) -> float | None:
@@ -100,18 +123,14 @@ def uneven(view: AxisView) -> tuple[float, float] | None:
     interval, cycle = interval_of(view), bus_cycle_of(view)
     if interval is None or cycle is None:
         return None
-    turns = interval / cycle
-    fits = round(turns) >= 1 and abs(turns - round(turns)) <= 1e-6 * turns
-    return None if fits else (interval, cycle)
+    return None if goes_into(cycle, interval) else (interval, cycle)
 
 
 def task_period_of(view: AxisView) -> float | None:
     """Period (s) of the controller's task: of the set, else of axis.yaml."""
     size = sized(view, "task_period", _TIME)
-    if size is None:
-        measure = _measure(stated(view, "task_period"))
-        size = of_kind(measure.physical() if measure is not None else None, _TIME)
-    return float(size.number()) if size is not None and size.ratio > 0 else None
+    period = recorded(view, "task_period", "time") if size is None else float(size.number())
+    return period if period is not None and period > 0 else None
 
 
 @explains(
@@ -161,11 +180,11 @@ def address(change: Change, left: AxisView, right: AxisView) -> Explanation | No
     role = str(change.shown.role)
     if change.right is None:
         return None
-    is_safety, recorded = role == "safety_address", stated(right, role)
+    is_safety, expected = role == "safety_address", stated(right, role)
     said = [SAFETY_ADDRESS if is_safety else ADDRESS]
-    if recorded is not None:
-        same = recorded == str(change.right.value)
-        said.append(RECORD["same address" if same else "other"].format(recorded=recorded))
+    if expected is not None:
+        same = expected == str(change.right.value)
+        said.append(RECORD["same address" if same else "other"].format(recorded=expected))
     return Explanation(" ".join(said), "hazard" if is_safety else "link")
 
 

@@ -12,17 +12,19 @@ from vault.behaviour.facts import FACTS, Figure
 from vault.behaviour.missing import DoesNotApply, Missing
 from vault.behaviour.scale import position
 from vault.behaviour.tried_stop import ExpectedStop, expected_stop
+from vault.meaning.explainers.meanings import lower_first
 from vault.meaning.findings import figure, finding, in_reader_units, in_words, with_bound
 from vault.meaning.measured_move import TOLERANCE, MeasuredMove, judge
 from vault.meaning.missing_words import to_enter
 from vault.meaning.sentences import size_text
 from vault.meaning.trials.verdict import TrialFinding
+from vault.model.trial import size_of
 from vault.model.wording import plural
 
 if TYPE_CHECKING:
     from vault.meaning.axis_view import AxisView
     from vault.meaning.trials.verdict import Outcome
-    from vault.model.quantities import Measure, Physical
+    from vault.model.quantities import Measure
     from vault.model.trial import Homings, TriedMove, TriedStop
 
 STOP_TOLERANCE = 0.1
@@ -64,7 +66,7 @@ SANK_FAR = (
 def move_findings(moves: tuple[TriedMove, ...], view: AxisView) -> Iterator[TrialFinding]:
     """Each measured move; a ratio off by more than a hundredth is a hazard."""
     for move in moves:
-        measured = _size(move.measured)
+        measured = size_of(move.measured)
         if measured is None:
             continue
         commanded = move.size
@@ -72,7 +74,9 @@ def move_findings(moves: tuple[TriedMove, ...], view: AxisView) -> Iterator[Tria
         travel = judge(tried, view)
         said = travel.sentence
         if move.start is not None and move.to is not None:
-            said = FROM_TO.format(start=_shown(move.start), to=_shown(move.to), said=_lower(said))
+            said = FROM_TO.format(
+                start=_shown(move.start), to=_shown(move.to), said=lower_first(said)
+            )
         is_far = abs(tried.ratio - 1) > TOLERANCE
         yield TrialFinding(
             "moves", "passed" if travel.is_fine else "failed", said,
@@ -88,7 +92,7 @@ def move_findings(moves: tuple[TriedMove, ...], view: AxisView) -> Iterator[Tria
 
 def _tolerance(move: TriedMove) -> Fraction:
     """Share by which the measured move may be off: by its accuracy, a hundredth at most."""
-    accuracy = _size(move.accuracy)
+    accuracy = size_of(move.accuracy)
     if accuracy is None:
         return TOLERANCE
     return min(TOLERANCE, abs(accuracy / move.size))
@@ -96,7 +100,7 @@ def _tolerance(move: TriedMove) -> Fraction:
 
 def home_finding(home: Homings, view: AxisView) -> Iterator[TrialFinding]:
     """How far apart homings end; one alone tells nothing."""
-    sizes = [size for one in home.readings if (size := _size(one)) is not None]
+    sizes = [size for one in home.readings if (size := size_of(one)) is not None]
     if len(sizes) < 2:
         return
     numbers = [size.number() for size in sizes]
@@ -121,7 +125,7 @@ def home_finding(home: Homings, view: AxisView) -> Iterator[TrialFinding]:
 
 def _allowed(home: Homings, view: AxisView, unit: str) -> tuple[float | None, str]:
     """How far apart homings may end, and who says so: the trial, else the position window."""
-    stated = _size(home.allowed)
+    stated = size_of(home.allowed)
     if stated is not None:
         return float(stated.number()), "as the trial states"
     try:
@@ -136,7 +140,7 @@ def _allowed(home: Homings, view: AxisView, unit: str) -> tuple[float | None, st
 def stop_findings(stops: tuple[TriedStop, ...], view: AxisView) -> Iterator[TrialFinding]:
     """Each measured stop against what behaviour says of one from that speed."""
     for stop in stops:
-        way, speed = _size(stop.way), _size(stop.speed)
+        way, speed = size_of(stop.way), size_of(stop.speed)
         if way is None or speed is None:
             continue
         size = Figure(float(way.number()), way.unit, "measured at the machine")
@@ -201,14 +205,6 @@ def _untold(said: str, names: tuple[str, ...]) -> str:
     return UNTOLD.format(said=said, missing=missing)
 
 
-def _size(measure: Measure | None) -> Physical | None:
-    return None if measure is None else measure.physical()
-
-
 def _shown(measure: Measure) -> str:
     size = measure.physical()
     return str(measure) if size is None else size_text(size)
-
-
-def _lower(text: str) -> str:
-    return text[:1].lower() + text[1:]

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Literal
 from vault.behaviour.force import hangs
 from vault.behaviour.homing import SWITCHES, moves
 from vault.behaviour.mode import holds_position, is_frequency_drive
+from vault.behaviour.position import multi_turn_bits
 from vault.behaviour.position_limits import hard_stops, limits_are_off
 from vault.behaviour.scale import is_linear
 from vault.meaning.explainers.inputs import inputs, serving
@@ -116,7 +117,7 @@ class _Fitted:
             return False
         if self.method is not None:
             return moves(self.method)
-        return not self.view.state.record("encoder.multi_turn_bits")
+        return self.view.state.asked(multi_turn_bits) is None
 
 
 def _before_motion(fitted: _Fitted) -> Iterator[Question]:
