@@ -48,7 +48,8 @@ def main() -> int:
     )
     parser.add_argument(
         "--readers", type=_count, default=usual.readers, metavar="N",
-        help="how many read, each a page every 10 s (%(default)s)",
+        help="how many read, each a page every 10 s (%(default)s); one machine may have 400 "
+        "connections",
     )  # fmt: skip
     parser.add_argument(
         "--writers", type=_count, default=usual.writers, metavar="N",

@@ -66,15 +66,22 @@ def read(port: int, axes: Sequence[Address], chance: Random, pace: Pace, tally: 
     for _ in pace.turns(tally):
         kind, address = next(wanted)
         try:
-            page = _noted(browser.get, address, kind, tally)
-            if page.kind == "text/html":
-                for file in browser.files_of(page):
-                    if file.status not in (200, 304):
-                        tally.fault(f"GET {file.address}: {file.status}")
-                    tally.answered(FILES, tally.now, file.seconds)
+            _turn_to(browser, kind, address, tally)
         except NoAnswer as error:
             tally.fault(str(error))
+        except Exception as error:  # else a reader would be gone without a word
+            tally.fault(f"GET {address}: {error!r}")
     browser.close()
+
+
+def _turn_to(browser: Browser, kind: str, address: str, tally: Tally) -> None:
+    page = _noted(browser.get, address, kind, tally)
+    if page.kind != "text/html":
+        return
+    for file in browser.files_of(page):
+        if file.status not in (200, 304):
+            tally.fault(f"GET {file.address}: {file.status}")
+        tally.answered(FILES, tally.now, file.seconds)
 
 
 def _noted(get: Callable[[str], Answer], address: str, kind: str, tally: Tally) -> Answer:
@@ -121,6 +128,8 @@ class Writer:
                     snapshot = _by_browser(browser, new, pace.stop)
             except (NoAnswer, _NotStored) as error:
                 tally.fault(f"{new.axis} by {self.way}: {error}")
+            except Exception as error:  # else a writer would be gone without a word
+                tally.fault(f"{new.axis} by {self.way}: {error!r}")
             took = tally.now - at
             tally.wrote(Written(str(new.axis), new.digest, self.way, at, took, snapshot))
         browser.close()

@@ -117,14 +117,15 @@ class Growth:
 Quantity = tuple[str, str, Callable[[Sample], float], float, float]
 _QUANTITIES: tuple[Quantity, ...] = (
     # Name, unit, what, and what it may grow by: a share, or so much where that is more. The viewer
-    # opens its vaults anew after five minutes, which bounds what git keeps.
+    # opens its vaults anew after five minutes, which bounds what git keeps. Two exports that are
+    # being stored have a vault, some files and a thread each.
     ("memory of the viewer", "MB", lambda one: one.memory / 1e6, 0.1, 8.0),
     ("memory of its git processes", "MB", lambda one: one.git_memory / 1e6, 0.5, 64.0),
-    ("open files", "", lambda one: one.files, 0.05, 8.0),
+    ("open files", "", lambda one: one.files, 0.05, 16.0),
     ("connections", "", lambda one: one.connections, 0.05, 8.0),
     ("deleted files still open", "", lambda one: one.gone, 0.0, 16.0),
-    ("threads", "", lambda one: one.threads, 0.0, 4.0),
-    ("git processes", "", lambda one: one.git_processes, 0.0, 4.0),
+    ("threads", "", lambda one: one.threads, 0.0, 6.0),
+    ("git processes", "", lambda one: one.git_processes, 0.0, 6.0),
 )
 
 
