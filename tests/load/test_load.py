@@ -149,7 +149,7 @@ def test_growth_is_what_comes_after_the_first_third(
 
 
 def test_files_that_are_not_closed_are_growth() -> None:
-    leaking = [replace(QUIET, at=30.0 * at, files=20 + at) for at in range(20)]
+    leaking = [replace(QUIET, at=30.0 * at, files=20 + 2 * at) for at in range(20)]
     assert [one.name for one in growth(leaking) if one.is_too_much] == ["open files"]
     report = Report(Plan(seconds=570.0), samples=leaking)
     assert report.is_judged

@@ -108,7 +108,7 @@ def test_files_of_machines_are_listed_once_for_each_state(
     assert asked == [vault.tip]
 
 
-def test_a_file_of_a_folder_is_looked_for_once_by_all_vaults_that_are_open(
+def test_a_folder_is_read_once_by_all_vaults_that_are_open(
     vault: Vault, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     write(vault, m1__lift__axis=AXIS, m1__lift__golden=b"one\n", m1__belt__axis=AXIS)
@@ -116,14 +116,16 @@ def test_a_file_of_a_folder_is_looked_for_once_by_all_vaults_that_are_open(
         first = vault.blobs_named("golden.yaml")
         assert list(first) == [LIFT]
         asked: list[str] = []
-        resolve = Repository.resolve
+        read = Repository.object
 
-        def resolved(repository: Repository, name: str) -> str | None:
+        def seen(repository: Repository, name: str) -> Any:
             asked.append(name)
-            return resolve(repository, name)
+            return read(repository, name)
 
-        monkeypatch.setattr(Repository, "resolve", resolved)
+        monkeypatch.setattr(Repository, "object", seen)
         assert other.blobs_named("golden.yaml") == first
+        assert other.blobs_named("axis.yaml").keys() == {LIFT, BELT}
+        assert other.blobs_named("controller/golden.yaml") == {}
         assert asked == []
         write(vault, m1__belt__golden=b"two\n")
         folder = vault.axis_folders()[BELT]
@@ -131,25 +133,34 @@ def test_a_file_of_a_folder_is_looked_for_once_by_all_vaults_that_are_open(
         second = vault.blobs_named("golden.yaml")
         assert second[LIFT] == first[LIFT]
         assert second.keys() == {LIFT, BELT}
-        assert asked == [f"{folder}:golden.yaml"]
+        assert asked == [folder]
         assert other.blobs_named("golden.yaml") == first, "it sees the state that it was opened at"
 
 
 @pytest.mark.parametrize("name", ["golden.yaml", "controller/golden.yaml"])
-def test_a_file_that_could_not_be_read_is_looked_for_again(
+def test_ids_of_files_are_those_that_git_tells(vault: Vault, name: str) -> None:
+    place = name.removesuffix(".yaml").replace("/", "__")
+    write(vault, m1__lift__axis=AXIS, m2__turn__axis=AXIS, **{f"m1__lift__{place}": b"one\n"})
+    for _ in range(2):
+        told = vault.repository.resolve(f"{vault.tip}:machines/m1/lift/{name}")
+        assert vault.blobs_named(name) == {LIFT: told}
+
+
+@pytest.mark.parametrize("name", ["golden.yaml", "controller/golden.yaml"])
+def test_a_folder_that_could_not_be_read_is_read_again(
     vault: Vault, monkeypatch: pytest.MonkeyPatch, name: str
 ) -> None:
     place = name.removesuffix(".yaml").replace("/", "__")
     write(vault, m1__lift__axis=AXIS, **{f"m1__lift__{place}": b"one\n"})
-    tree = vault.axis_folders()[LIFT]
+    folder = f"{vault.tip}:machines/m1/lift/{name}".rpartition("/")[0]
+    tree = vault.repository.resolve(folder)
     with monkeypatch.context() as damaged:
         resolve, read = Repository.resolve, Repository.object
+        damaged.setattr(Repository, "object", lambda own, of: None if of == tree else read(own, of))
         damaged.setattr(
-            Repository, "resolve", lambda own, of: None if name in of else resolve(own, of)
+            Repository,
+            "resolve",
+            lambda own, of: None if of.startswith(f"{tree}:") else resolve(own, of),
         )
-        if "/" not in name:
-            damaged.setattr(
-                Repository, "object", lambda own, of: None if of == tree else read(own, of)
-            )
         assert vault.blobs_named(name) == {}
     assert list(vault.blobs_named(name)) == [LIFT]

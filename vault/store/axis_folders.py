@@ -9,18 +9,18 @@ from typing import TYPE_CHECKING
 
 from vault.model.names import Address, case_clash
 from vault.store.files import layout
+from vault.store.git.objects import read_tree
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable
+    from collections.abc import Callable, Iterable, Mapping, Sequence
 
     from vault.store.directory import Directory
     from vault.store.git.objects import TreeEntry
     from vault.store.git.repository import Repository
 
-_BLOBS: dict[tuple[str, str], dict[str, str | None]] = {}
-"""Ids of a file by the folder's id, for a repository and a name: of the tip that was asked last.
-
-All vaults that are open on a repository share them, since what lies in a tree of git never changes.
+_TREES: dict[str, dict[str, Mapping[str, str]]] = {}
+"""Ids by name of what lies in a folder, by the folder's id, for a repository: of the tip that was
+asked last. All vaults that are open on it share them: what lies in a tree of git never changes.
 """
 _MOST = 64
 _OF_AXIS = ("axis.yaml", "snapshot.yaml", f"{layout.CONTROLLER}/snapshot.yaml")
@@ -57,26 +57,38 @@ class AxisFolders:
 
     def blobs_named(self, tip: str, name: str) -> dict[Address, str]:
         """Ids of a file in the folders, of those that have it."""
-        place, folders = (str(self._repository.path), name), self.ids(tip)
-        before, known, found = _BLOBS.get(place, {}), dict[str, str | None](), dict[Address, str]()
+        place, folders = str(self._repository.path), self.ids(tip)
+        before = _TREES.get(place, {})
+        known: dict[str, Mapping[str, str]] = {}
+        found: dict[Address, str] = {}
         for address, tree in folders.items():
-            is_known = tree in before
-            blob = before[tree] if is_known else self._repository.resolve(f"{tree}:{name}")
-            if is_known or blob is not None or self._is_absent(tree, name):
-                known[tree] = blob
+            blob = self._named(tree, name.split("/"), before, known)
             if blob is not None:
                 found[address] = blob
-        if place not in _BLOBS and len(_BLOBS) >= _MOST:
-            _BLOBS.clear()
-        _BLOBS[place] = known
+        if place not in _TREES and len(_TREES) >= _MOST:
+            _TREES.clear()
+        _TREES[place] = known
         return found
 
-    def _is_absent(self, tree: str, name: str) -> bool:
-        """Whether what was not found is not there, and does not only fail to be read."""
-        folder, _, _ = name.rpartition("/")
-        if self._repository.object(tree) is None:
-            return False
-        return not folder or self._repository.resolve(f"{tree}:{folder}") is None
+    def _named(
+        self,
+        tree: str,
+        path: Sequence[str],
+        before: Mapping[str, Mapping[str, str]],
+        known: dict[str, Mapping[str, str]],
+    ) -> str | None:
+        """Id of what lies at a path in a folder; of one that cannot be read nothing is `known`."""
+        names = before.get(tree)
+        if names is None:
+            stored = self._repository.object(tree)
+            if stored is None or stored.kind != "tree":
+                return self._repository.resolve(f"{tree}:{'/'.join(path)}")
+            names = {entry.path: entry.id for entry in read_tree(stored.content, "")}
+        known[tree] = names
+        inner = names.get(path[0])
+        if inner is None or len(path) == 1:
+            return inner
+        return self._named(inner, path[1:], before, known)
 
     def axes(
         self,
