@@ -16,7 +16,6 @@ from typing import Any
 
 import pytest
 from argon2 import PasswordHasher
-from hypothesis import HealthCheck, settings
 
 from vault import cli as vault_cli
 from vault.jobs.accounts import accounts
@@ -34,12 +33,6 @@ pytest_plugins = ["tests.sweeps"]
 ROOT = Path(__file__).parents[1]
 BY = "Mira Okafor <mira@tileworks.example>"
 
-# What any set may look like is tried on fifty; a test that needs more says so itself.
-# A busy machine is no reason to fail: how long drawing or running one takes is not looked at.
-settings.register_profile(
-    "suite", max_examples=50, deadline=None, suppress_health_check=[HealthCheck.too_slow]
-)
-settings.load_profile("suite")
 
 _HEAD = """\
 schema: axisvault/family/1

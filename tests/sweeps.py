@@ -7,11 +7,21 @@ of the whole suite each nth of its cases is kept. Cases that somebody names on t
 from __future__ import annotations
 
 from collections import Counter
-from typing import Any
+from collections.abc import Sequence
+from typing import Any, TypeVar
 from zlib import crc32
 
 import pytest
+from hypothesis import HealthCheck, settings
 
+# What any set may look like is tried on so many; a test that needs more says so itself.
+# A busy machine is no reason to fail: how long drawing or running one takes is not looked at.
+for _name, _count in (("part", 20), ("whole", 50)):
+    settings.register_profile(
+        _name, max_examples=_count, deadline=None, suppress_health_check=[HealthCheck.too_slow]
+    )
+
+T = TypeVar("T")
 _WHOLE = pytest.StashKey[bool]()
 _is_whole = [False]
 
@@ -21,6 +31,11 @@ def part_of(count: int, share: int = 4) -> int:
     return count if _is_whole[0] else max(1, count // share)
 
 
+def some_of(cases: Sequence[T], share: int = 3) -> Sequence[T]:
+    """Every third of the cases, or another share, from the first on; all in the whole run."""
+    return cases if _is_whole[0] else cases[::share]
+
+
 def pytest_addoption(parser: pytest.Parser) -> None:
     """Declare the option."""
     parser.addoption("--whole", action="store_true", help="run long tests to their whole length")
@@ -28,8 +43,9 @@ def pytest_addoption(parser: pytest.Parser) -> None:
 
 def pytest_configure(config: pytest.Config) -> None:
     """Note what was asked for, here and in the processes that share the work."""
-    config.addinivalue_line("markers", "sweep(n): of a run of all tests each nth case is kept")
     _is_whole[0] = config.getoption("--whole")
+    settings.load_profile("whole" if _is_whole[0] else "part")
+    config.addinivalue_line("markers", "sweep(n): of a run of all tests each nth case is kept")
     given = getattr(config, "workerinput", None)
     named = config.args_source is not pytest.Config.ArgsSource.TESTPATHS
     config.stash[_WHOLE] = _is_whole[0] or (given["whole"] if given is not None else named)

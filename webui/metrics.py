@@ -28,6 +28,11 @@ if TYPE_CHECKING:
 
 prometheus_client.disable_created_metrics()
 
+_STANDING = (
+    (False, "axisvault_axes", "Axes, their drives' sets,"),
+    (True, "axisvault_controller_sets", "Controllers' sets"),
+)
+
 # What this process counted since it began.
 _of_process = CollectorRegistry()
 _failures = prometheus_client.Counter(
@@ -90,14 +95,15 @@ class _Figures(Collector):
         vault = self._vault
         unknown: dict[Address, VaultError] = {}
         found = drift(vault, failed=unknown.__setitem__)
-        counts = Counter(axis.status for axis in found)
-        axes = GaugeMetricFamily(
-            "axisvault_axes", "Axes by how they stand to their golden baseline.", labels=["status"]
-        )
-        for status in STATUSES:
-            axes.add_metric([status], counts[status])
-        axes.add_metric(["unknown"], len(unknown))
-        yield axes
+        for is_controllers, name, what in _STANDING:
+            counts = Counter(a.status for a in found if a.is_controllers is is_controllers)
+            failed = sum(address.is_controller is is_controllers for address in unknown)
+            text = f"{what} by how they stand to their golden baseline."
+            axes = GaugeMetricFamily(name, text, labels=["status"])
+            for status in STATUSES:
+                axes.add_metric([status], counts[status])
+            axes.add_metric(["unknown"], failed)
+            yield axes
         yield GaugeMetricFamily(
             "axisvault_axes_below_floor",
             "Axes with a floor under a margin that is not shown to be kept.",

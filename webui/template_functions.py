@@ -11,6 +11,7 @@ from urllib.parse import quote
 from flask import render_template
 from markupsafe import Markup
 
+from vault.jobs.baseline.axis_drift import counted_axes
 from vault.jobs.state.left_out import named_lines
 from vault.jobs.state.reread import older_text
 from vault.meaning.floors import counted
@@ -172,6 +173,7 @@ FUNCTIONS: dict[str, Any] = {
     "older_text": older_text,
     "marked": marked,
     "plural": plural,
+    "counted_axes": counted_axes,
     "with_article": with_article,
     "capitalised": capitalised,
     "value_text": value_text,

@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 from tests.behaviour.axes import AXES, axis
 from tests.oracle.cases import draw
 from tests.oracle.program import view_of as view_of_case
+from tests.sweeps import part_of
 from vault.behaviour.behave import margins_of
 from vault.meaning.compare import compare
 from vault.meaning.margin_moves import moves
@@ -54,7 +55,7 @@ def test_two_equal_states_have_no_effect(name: str) -> None:
 
 
 @given(settings_of_a_lift(), settings_of_a_lift())
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=part_of(60, 2), deadline=None)
 def test_swapped_sides_mirror(before: dict[str, str], after: dict[str, str]) -> None:
     there = compare(axis("lift", **before), axis("lift", **after)).margins
     back = compare(axis("lift", **after), axis("lift", **before)).margins
@@ -64,7 +65,7 @@ def test_swapped_sides_mirror(before: dict[str, str], after: dict[str, str]) -> 
 
 
 @given(settings_of_a_lift(), settings_of_a_lift())
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=part_of(60, 2), deadline=None)
 def test_of_two_axes_it_does_not_matter_which_comes_first(
     before: dict[str, str], after: dict[str, str]
 ) -> None:
@@ -76,7 +77,7 @@ def test_of_two_axes_it_does_not_matter_which_comes_first(
 
 
 @given(settings_of_a_lift())
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=part_of(30, 2), deadline=None)
 def test_the_reader_s_units_never_matter(after: dict[str, str]) -> None:
     found = []
     for system in SYSTEMS:
@@ -108,7 +109,7 @@ def test_effects_that_are_independent_add_up(one: dict[str, str], other: dict[st
 
 
 @given(settings_of_a_lift(), settings_of_a_lift())
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=part_of(100, 2), deadline=None)
 def test_a_total_that_crosses_the_edge_always_has_a_row(
     before: dict[str, str], after: dict[str, str]
 ) -> None:

@@ -16,6 +16,7 @@ from hypothesis import strategies as st
 
 from tests.library_files import NotFetched, shipped
 from tests.listing_strategies import CONTENTS, PLATES, said
+from tests.sweeps import part_of
 from vault.formats import dcf
 from vault.formats.registry import format_named
 from vault.model.datatypes import BY_NAME
@@ -804,7 +805,7 @@ def content_of(*entries: Entry, **more: Any) -> Listing:
     return Listing("dcf", entries, **more)
 
 
-@settings(max_examples=80, deadline=None)
+@settings(max_examples=part_of(80, 2), deadline=None)
 @given(CONTENTS, PLATES, st.sampled_from(["utf-8", "utf-8-sig", "utf-16"]))
 def test_what_is_written_reads_back(
     some: tuple[Entry, ...], plate: dict[str, str], encoding: str
@@ -819,7 +820,7 @@ def test_what_is_written_reads_back(
     assert dcf.write(back, dialect=None) == written
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=part_of(60, 2), deadline=None)
 @given(CONTENTS)
 def test_the_library_reads_what_is_written(some: tuple[Entry, ...]) -> None:
     theirs = library_reads(dcf.write(content_of(*some), dialect=None))

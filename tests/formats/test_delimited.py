@@ -14,6 +14,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from tests.sweeps import part_of
 from vault.formats import delimited
 from vault.formats.registry import format_named
 from vault.model.errors import Unreadable, WrongUsage
@@ -730,7 +731,7 @@ OUTSIDE_STYLES = [
 ]
 
 
-@settings(max_examples=80, deadline=None)
+@settings(max_examples=part_of(80, 2), deadline=None)
 @given(
     rows=st.lists(
         st.tuples(*[st.text(st.sampled_from("ab1;,|\t\"'\r\n .µ"), max_size=8)] * 3), max_size=8
@@ -838,7 +839,7 @@ def cleared(entries: tuple[Entry, ...]) -> list[Entry]:
 
 
 @pytest.mark.parametrize("encoding", ENCODINGS)
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=part_of(40, 2), deadline=None)
 @given(data=st.data())
 def test_any_content_survives_writing_and_reading(encoding: str, data: st.DataObject) -> None:
     rules = data.draw(dialects(encoding))
@@ -853,7 +854,7 @@ def test_any_content_survives_writing_and_reading(encoding: str, data: st.DataOb
         assert after.channel == before.channel
 
 
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=part_of(30, 2), deadline=None)
 @given(data=st.data())
 def test_an_export_that_was_read_is_written_with_the_same_spellings(data: st.DataObject) -> None:
     rules = data.draw(dialects("utf-8"))
@@ -861,7 +862,7 @@ def test_an_export_that_was_read_is_written_with_the_same_spellings(data: st.Dat
     assert read(delimited.write(once, dialect=rules), rules) == once
 
 
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=part_of(30, 2), deadline=None)
 @given(data=st.data())
 def test_what_is_written_is_read_the_same_by_an_outside_reader(data: st.DataObject) -> None:
     # Outside reader: csv of Python's standard library, in its strict mode.
@@ -876,7 +877,7 @@ def test_what_is_written_is_read_the_same_by_an_outside_reader(data: st.DataObje
     assert sorted(labels) == sorted(before.nameplate.values())
 
 
-@settings(max_examples=80, deadline=None)
+@settings(max_examples=part_of(80, 2), deadline=None)
 @given(data=st.data())
 def test_any_bytes_are_read_or_refused_with_a_reason(data: st.DataObject) -> None:
     rules = data.draw(dialects("windows-1252"))

@@ -16,6 +16,7 @@ from openpyxl.cell.rich_text import CellRichText, TextBlock
 from openpyxl.cell.text import InlineFont
 from openpyxl.utils.datetime import CALENDAR_MAC_1904
 
+from tests.sweeps import part_of
 from vault.formats import sheet
 from vault.formats.workbook_cells import exact_number
 from vault.model.errors import Unreadable, WrongUsage
@@ -64,7 +65,7 @@ numbers = st.one_of(
 )
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=part_of(60, 2), deadline=None)
 @given(st.lists(numbers, min_size=1, max_size=30))
 def test_every_number_is_read_as_openpyxl_reads_it(written: list[float]) -> None:
     rows = [(f"P{n}", "", number, "rpm") for n, number in enumerate(written)]
@@ -86,7 +87,7 @@ printable = st.text(
 )
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=part_of(60, 2), deadline=None)
 @given(st.lists(printable.filter(str.strip), min_size=1, max_size=12, unique_by=str.strip))
 def test_every_text_that_openpyxl_writes_is_read_as_it_was(texts: list[str]) -> None:
     rows = [(f"P{n}", text, 1, "") for n, text in enumerate(texts)]

@@ -14,6 +14,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tests.formats.test_sheet import HEADINGS, dialect, read, saved, values, workbook
+from tests.sweeps import part_of
 from vault.formats import sheet
 from vault.formats.registry import WritesBack
 from vault.model.errors import WrongUsage
@@ -79,7 +80,7 @@ new_values = st.lists(
 )
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=part_of(60, 2), deadline=None)
 @given(new_values)
 def test_whatever_is_put_back_is_what_openpyxl_reads(new: list[Scalar]) -> None:
     codes = [f"P{n}" for n in range(len(new))]

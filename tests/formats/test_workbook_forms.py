@@ -14,6 +14,7 @@ from python_calamine import CalamineWorkbook
 
 from tests.formats.test_sheet import HEADINGS, dialect, read, saved, values, workbook
 from tests.formats.workbook_files import cell, open_document, packed, row_of
+from tests.sweeps import part_of
 from vault.formats import sheet
 from vault.formats.workbook_cells import column_name, column_number, is_date_format
 from vault.model.errors import Unreadable, WrongUsage
@@ -102,7 +103,7 @@ def test_macros_of_an_open_document_are_told() -> None:
     assert read(content).remarks[0].reason == "the workbook holds macros: they were not run"
 
 
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=part_of(30, 2), deadline=None)
 @given(st.lists(st.floats(-1e300, 1e300), min_size=1, max_size=20))
 def test_every_number_that_xlwt_writes_is_read_as_it_was(written: list[float]) -> None:
     rows = [(f"P{n}", "", number, "") for n, number in enumerate(written)]

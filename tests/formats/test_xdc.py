@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 
 from tests.description_texts import XDC, XDD
 from tests.listing_strategies import CONTENTS, PLATES, said, scalars
+from tests.sweeps import part_of
 from vault.formats import xdc
 from vault.formats.file_kind import file_kind
 from vault.formats.registry import format_named, format_names
@@ -225,7 +226,7 @@ def test_a_value_that_stands_in_two_places_is_replaced_in_both() -> None:
     assert written == both.replace('"-3"', '"5"')
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=part_of(60, 2), deadline=None)
 @given(CONTENTS, st.data(), st.sampled_from(["utf-8", "utf-16"]))
 def test_any_listing_takes_any_of_its_values_and_nothing_but_them_changes(
     some: tuple[Entry, ...], data: st.DataObject, encoding: str
@@ -321,7 +322,7 @@ def test_what_has_no_place_or_does_not_fit_is_refused(
 # Writing a whole file.
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=part_of(60, 2), deadline=None)
 @given(CONTENTS, PLATES)
 def test_what_is_written_reads_back_the_same(
     some: tuple[Entry, ...], plate: dict[str, str]

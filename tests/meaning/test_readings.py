@@ -27,6 +27,7 @@ from tests.meaning.drives import (
     unit_sizes,
     view,
 )
+from tests.sweeps import part_of
 from vault.behaviour.scaling import SCALING_ROLES
 from vault.meaning.reader import SYSTEMS, reading_in
 from vault.meaning.readings import Reading, Readings
@@ -167,7 +168,7 @@ def test_a_millionth_is_no_error() -> None:
     assert read(far, Machine())[WINDOW].really is not None
 
 
-@settings(max_examples=60)
+@settings(max_examples=part_of(60, 2))
 @given(drives(), machines.filter(lambda machine: machine.recorded))
 def test_really_is_told_exactly_where_the_size_differs(drive: Drive, machine: Machine) -> None:
     there = read(drive, machine)

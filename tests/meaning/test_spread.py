@@ -18,6 +18,7 @@ from hypothesis import strategies as st
 from scipy.stats.mstats import mquantiles
 
 from tests.meaning.drives import BARE, MM, UM, Drive, Machine, Number, drives, machines, view
+from tests.sweeps import part_of
 from vault.meaning.axis_view import AxisView
 from vault.meaning.compare import compare
 from vault.meaning.spread import Row, spread
@@ -294,7 +295,7 @@ def test_what_nobody_has_gives_no_row() -> None:
     assert rows_of({"a": Drive({}), "b": Drive({})}, BARE, "brake_release_delay") == {}
 
 
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=part_of(30, 2), deadline=None)
 @given(st.lists(drives(), min_size=2, max_size=5), machines, st.randoms(use_true_random=False))
 def test_neither_order_nor_copies_change_who_is_odd(
     sets: list[Drive], machine: Machine, chance: random.Random
@@ -313,14 +314,14 @@ def test_neither_order_nor_copies_change_who_is_odd(
                 assert set(row.odd) == set(mixed[key].odd), key
 
 
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=part_of(30, 2), deadline=None)
 @given(drives(), st.integers(2, 6), machines)
 def test_copies_of_one_axis_never_differ(drive: Drive, count: int, machine: Machine) -> None:
     rows = rows_of({f"m{n}": drive for n in range(count)}, machine)
     assert all(row.is_same for row in rows.values())
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=part_of(40, 2), deadline=None)
 @given(drives(), drives(), machines.filter(lambda machine: machine.recorded))
 def test_two_axes_differ_where_a_comparison_says_so(
     one: Drive, other: Drive, machine: Machine

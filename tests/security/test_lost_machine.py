@@ -22,6 +22,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from tests.conftest import Outcome
+from tests.sweeps import part_of
 from vault.jobs.accounts.accounts import add_account, log_in, log_of_accounts
 from vault.jobs.backup.backup import back_up
 from vault.jobs.backup.contents import opened_backup
@@ -177,7 +178,7 @@ def refused_whole(content: bytes, folder: Path) -> bool:
         return True
 
 
-@settings(max_examples=300, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=part_of(300, 2), suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(st.data())
 def test_any_byte_that_was_changed_is_noticed(
     whole: Path, tmp_path: Path, data: st.DataObject
@@ -188,7 +189,7 @@ def test_any_byte_that_was_changed_is_noticed(
     assert refused_whole(bytes(content), tmp_path)
 
 
-@settings(max_examples=150, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=part_of(150, 2), suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(st.data())
 def test_one_that_is_cut_short_or_longer_is_noticed(
     whole: Path, tmp_path: Path, data: st.DataObject

@@ -170,3 +170,21 @@ def test_what_rings_out_of_the_window_between_two_samples_never_settles(period: 
     for actual, is_told in ((still, True), (rung, False)):
         found = figure(Recorded(a.times, demand, actual, None, None, None), "settling_time")
         assert (found is not None) == is_told
+
+
+@pytest.mark.parametrize("ringing", [0.0, 0.025])
+def test_a_torque_that_rings_for_a_moment_elsewhere_than_its_smoothed_peak_is_not_told(
+    ringing: float,
+) -> None:
+    # 1 N*m for long, with noise; and 0.98 N*m with a ringing of six samples a period on it.
+    chance = np.random.default_rng(11)
+    times = np.arange(0, 3.0, 1e-3)
+    torque = np.where((times > 1.0) & (times < 1.6), 1.0, 0.5) + chance.normal(0, 0.02, len(times))
+    rings = (times > 2.0) & (times < 2.4)
+    torque[rings] += 0.44 + 4 * ringing * np.cos(2 * np.pi * np.arange(rings.sum()) / 6)
+    position = np.cumsum(np.interp(times, [0, 1, 2, 3], [0, 0.3, 0.3, 0])) * 1e-3
+    recorded = Recorded(times, position, position, None, None, torque)
+    found = figure(recorded, "peak_torque")
+    assert (found is None) == bool(ringing)
+    if found is not None:
+        assert abs(found.value - 1.0) <= found.uncertainty

@@ -11,15 +11,19 @@ from typing import Any
 
 import pytest
 from flask import Flask
+from prometheus_client.openmetrics.parser import text_string_to_metric_families
 
 from tests.conftest import BY, Take
 from tests.controller_exports import LINDEN, controller_export
 from tests.webui.visiting import Visit, add_people, token_for
 from vault.jobs.baseline.golden import approve
 from vault.jobs.records.edit import add_family
+from vault.jobs.records.retire import retire_axis
+from vault.jobs.restore import controller_side
 from vault.model.names import Address
 from vault.store.vault import Vault
 from webui.app import create_app
+from webui.page_words import OF_THE_COMMAND_LINE
 
 LIFT = Address("m1", "lift")
 SIDE = "/axis/m1/lift:controller"
@@ -80,6 +84,39 @@ def test_an_axis_without_one_says_how_to_take_it_in(technician: Visit) -> None:
     page = technician.get("/axis/m1/belt").text
     assert "No set of it was taken in yet" in page
     assert "/take-in?axis=m1/belt&side=controller" in links(page)
+
+
+def test_sets_of_controllers_are_counted_beside_axes_not_as_axes(technician: Visit) -> None:
+    site = technician.get("/").text
+    assert "1 machine, 2 axes and 1 controller&#39;s set" in site, "the picture's title"
+    assert '<span class="when">2 axes and 1 controller&#39;s set</span>' in site
+    drifted = technician.get("/?state=drifted").text
+    assert "1 controller&#39;s set of 2 axes and 1 controller&#39;s set" in drifted
+    machine = technician.get("/machine/m1?state=no_golden").text
+    assert "<p>2 axes of 2 axes and 1 controller&#39;s set</p>" in machine
+
+
+def test_a_retired_axis_is_counted_apart_from_its_controllers_set(
+    technician: Visit, vault: Vault
+) -> None:
+    retire_axis(vault, LIFT, BY, "nobody lifts here now")
+    for address in ("/", "/machine/m1"):
+        page = technician.get(address).text
+        assert "<summary>1 retired axis and 1 retired controller&#39;s set</summary>" in page
+
+
+def test_figures_tell_sets_of_controllers_apart_from_axes(folder: Path) -> None:
+    """Against the parser of OpenMetrics 1.0.0 in the library prometheus-client."""
+    answer = create_app(folder, is_local=True).test_client().get("/metrics")
+    told = {
+        (sample.name, sample.labels.get("status")): sample.value
+        for family in text_string_to_metric_families(answer.text)
+        for sample in family.samples
+    }
+    assert told["axisvault_axes", "no_golden"] == 2
+    assert told["axisvault_axes", "drifted"] == 0
+    assert told["axisvault_controller_sets", "drifted"] == 1
+    assert told["axisvault_controller_sets", "no_golden"] == 0
 
 
 def test_every_page_of_the_side_that_its_own_links_to_is_there(technician: Visit) -> None:
@@ -169,3 +206,71 @@ def test_an_approver_approves_the_controllers_side(app: Flask, folder: Path) -> 
         assert approval is not None
         assert approval.reason == "agreed"
         assert vault.golden(LIFT).approval is None
+
+
+EVERY = "/baselines?pattern=*/*:controller"
+
+
+def test_baselines_show_and_approve_the_sets_of_controllers_by_a_pattern(
+    app: Flask, folder: Path, take: Take
+) -> None:
+    take(controller_export(), "2026-03-01T08:00:00+00:00", "m1/belt:controller", "c.csv")
+    approver = Visit(app)
+    approver.log_in("approver")
+    assert "m1/lift:controller" not in approver.get("/baselines").text
+    page = approver.get(EVERY).text
+    offered = re.findall(r'name="axis" value="([^"@]+)@[0-9a-f]+" checked>', page)
+    assert set(offered) == {"m1/belt:controller", "m1/lift:controller"}
+    assert "m1/lift@" not in page and "m1/belt@" not in page
+    sent = re.findall(r'name="axis" value="([^"]+)"', page)
+    done = approver.send(EVERY, do="approve", axis=sent, reason="the program as accepted")
+    assert done.status_code == 303, done.text
+    app.extensions["work_queue"].wait(60)
+    told = unescape(approver.get(done.headers["Location"]).text)
+    assert "Approve 2 controllers' sets" in told
+    assert "2 controllers' sets approved." in told
+    assert "2 controllers' sets are golden already" in unescape(approver.get(EVERY).text)
+    with Vault.open(folder) as vault:
+        for address in (LIFT, Address("m1", "belt")):
+            assert vault.golden(address.controller).approval == approval_of_latest(vault, address)
+            assert vault.golden(address).approval is None
+
+
+def approval_of_latest(vault: Vault, address: Address) -> Any:
+    """The approval of the controller's set, if it is of the latest one with the reason given."""
+    approval, latest = vault.golden(address.controller).approval, vault.latest(address.controller)
+    assert approval is not None and latest is not None
+    assert (approval.snapshot, approval.reason) == (latest.id, "the program as accepted")
+    return approval
+
+
+def test_who_waives_on_many_axes_from_a_controllers_set_is_offered_those_of_controllers(
+    app: Flask,
+) -> None:
+    approver = Visit(app)
+    approver.log_in("approver")
+    for page in (SIDE, "/axis/m1/lift", f"{SIDE}/golden"):
+        (many,) = (one for one in links(approver.get(page).text) if "act=waive" in one)
+        there = approver.get(many).text
+        assert 'name="axis" value="m1/lift:controller"' in there, page
+        assert 'value="task/motion/interval"' in there, page
+
+
+def test_the_page_of_a_plan_tells_the_controllers_side_in_the_words_of_a_page(
+    technician: Visit, take: Take, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(controller_side, "_MOST", 1)
+    take(controller_export("4.000", jog="60.0"), "2026-03-09T08:00:00Z", f"{LIFT}:controller", "c")
+    made = technician.send("/restore/m1/lift", do="make")
+    assert made.status_code == 303, made.text
+    page = unescape(technician.get(made.headers["Location"]).text)
+    sheet = page[page.index('id="sheet"') : page.index('id="export"')]
+    parts = re.split(r'(?=<details class="sheet-part)', sheet)
+    (told,) = (part for part in parts if "Controller's side</h3>" in part)
+    assert "<p>And 1 more change</p>" in told
+    on_screen = [
+        part for part in parts if not part.startswith('<details class="sheet-part on-paper')
+    ]
+    assert 1 < len(on_screen) < len(parts)
+    assert not any(OF_THE_COMMAND_LINE.search(part) for part in on_screen)
+    assert "axisvault restore check m1/lift EXPORT" in sheet, "who prints it may have no page"

@@ -10,7 +10,11 @@ from xml.etree import ElementTree
 import pytest
 
 from example_machines import traces as example
+from tests.conftest import BY
 from tests.webui.visiting import Visit, add_people
+from vault.model.names import Address
+from vault.store.files import layout
+from vault.store.vault import Vault
 from webui.app import create_app
 
 PAGE = "/axis/kiln-loader/pusher/trace"
@@ -76,3 +80,30 @@ def test_a_reader_is_offered_no_form(visit: Visit) -> None:
     visit.client.post("/log-out", data={"csrf_token": visit.csrf(PAGE)})
     visit.log_in("reader")
     assert 'type="file"' not in visit.get(PAGE).text
+
+
+def test_the_page_of_a_plan_tells_the_latest_trace_and_trial_once(visit: Visit) -> None:
+    send(visit, "kiln-loader-pusher.csv", "2025-10-16T10:00:00Z")
+    made = visit.send("/restore/kiln-loader/pusher", do="make")
+    text = visit.get(made.headers["Location"]).text
+    assert text.count("It is the first trace of the move") == 1
+    assert text.count("Record this move again") == 1
+    assert text.count("when it is restored: a trial is a record of that") == 1
+    assert "Try it when it is restored: " not in text
+    sheet = visit.get(f"{made.headers['Location']}/file/sheet.html").text
+    assert sheet.count("It is the first trace of the move") == 1
+
+
+def test_a_damaged_trace_is_told_on_the_pages_of_the_others(visit: Visit, tmp_path: Path) -> None:
+    send(visit, "kiln-loader-pusher.csv", "2025-10-16T10:00:00Z")
+    path = layout.trace_file(Address("kiln-loader", "pusher"), "2025-10-16T100000Z")
+    with Vault.open(tmp_path / "plant") as vault, vault.writing():
+        vault.write_files({path: b"what\n"}, "by hand", BY)
+    text = visit.get(PAGE).text
+    assert "Not all of it can be read" in text
+    assert path in text
+    assert "no trace yet" not in text
+    send(visit, "kiln-loader-pusher.csv", "2025-12-01T10:00:00Z")
+    text = visit.get(f"{PAGE}/latest").text
+    assert path in text
+    assert "no earlier trace of this move" not in text

@@ -300,8 +300,7 @@ def drift(
     with open_vault(ctx) as vault:
         with progress("Looking at axes") as update:
             axes = job(vault, place, progress=update, failed=failures.__setitem__)
-            find = vault.names.find
-            axes = [with_fitted(vault, find(Address.parse(axis.axis)), axis) for axis in axes]
+            axes = with_fitted(vault, axes)
         if alerting:
             remarks = alert(vault, [vault.names.find(Address.parse(axis.axis)) for axis in axes])
             if not vault.site_record.alerts:

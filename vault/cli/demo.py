@@ -14,7 +14,7 @@ from vault.jobs.demo import lived_in, unknown_drive
 from vault.jobs.demo.demo import UNKNOWN_FAMILY, UNKNOWN_MACHINE
 from vault.jobs.demo.lived_in import Acts
 from vault.jobs.demo.unknown_drive import UnknownDrive
-from vault.jobs.restore.controller_side import controller_warnings
+from vault.jobs.restore.controller_side import changed_program
 from vault.jobs.restore.open_plans import open_plans
 from vault.jobs.state.compare import compare_states
 from vault.jobs.state.compare_machines import compare_machines
@@ -80,7 +80,7 @@ def _restore(vault: Vault) -> None:
     safety = plural(len(plan.never("safety")), "safety parameter")
     loaded = plural(len(plan.loaded), "parameter")
     print_wrapped(f"   Load file of {loaded}; {safety} never prepared.")
-    for warning in controller_warnings(vault, plan.address, plan.target):
+    if warning := changed_program(vault, plan.address, plan.target):
         print_wrapped(f"   !! {warning}.")
     for kept in open_plans(vault, plan.address):
         print_wrapped(f"   Answer: plan {kept.record.number} is made. Next: {kept.next_step}.")

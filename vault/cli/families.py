@@ -16,8 +16,8 @@ from vault.cli.printing_json import print_json
 from vault.cli.terminal import echo, echo_file
 
 if TYPE_CHECKING:
-    from vault.jobs.families.phrases import Side
     from vault.model.errors import VaultError
+    from vault.model.names import Side
     from vault.store.vault import FamilyFile, Vault
 
 _FILE = click.Path(path_type=Path)

@@ -102,8 +102,8 @@ def _print_entry(entry: AuditEntry, *, with_axis: bool) -> None:
         print_fault(entry.fault, entry.code, axis)
         return
     if isinstance(entry, Action):
-        name = entry.by.partition(" <")[0]
-        secho(f"{axis}{minute_text(entry.at)}, {entry.title}, by {name}", bold=True)
+        by = f", by {entry.by.partition(' <')[0]}" if entry.by else ""
+        secho(f"{axis}{minute_text(entry.at)}, {entry.title}{by}", bold=True)
         for sentence in entry.sentences:
             print_wrapped(f"  {sentence}")
         return

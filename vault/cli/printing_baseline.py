@@ -10,6 +10,7 @@ from vault.cli.printing import COLOURS, MARKS
 from vault.cli.printing_tables import print_coverage, print_remarks, print_table, print_wrapped
 from vault.cli.terminal import echo, secho
 from vault.jobs.baseline import many_axes
+from vault.jobs.baseline.axis_drift import counted_axes
 from vault.meaning.drift import in_force
 from vault.meaning.floors import counted
 from vault.model.wording import plural
@@ -45,20 +46,14 @@ def print_drift(axes: Sequence[AxisDrift], *, everything: bool) -> None:
         told.append(f"{unkept} with floors that are not kept")
     if retired := sum(axis.retired for axis in axes):
         told.append(f"{retired} retired")
-    echo(f"{_counted(axes)}: {', '.join(told)}." if axes else "No axes yet.")
-    if unseen := sum(bool(axis.remarks) and not _is_shown(axis, axes, everything) for axis in axes):
-        rest = plural(unseen, "other axis rests", "other axes rest")
+    echo(
+        f"{counted_axes([axis.axis for axis in axes])}: {', '.join(told)}."
+        if axes
+        else "No axes yet."
+    )
+    if unseen := [a.axis for a in axes if a.remarks and not _is_shown(a, axes, everything)]:
+        rest = counted_axes(unseen, "other", ("rests", "rest"))
         print_wrapped(f"{rest} on sets that are not whole, or may not be: --all says which.")
-
-
-def _counted(axes: Sequence[AxisDrift]) -> str:
-    """How many axes there are, and how many sets of controllers beside."""
-    beside = sum(axis.is_controllers for axis in axes)
-    drives = plural(len(axes) - beside, "axis", "axes")
-    if not beside:
-        return drives
-    sets = plural(beside, "controller's set", "controllers' sets")
-    return f"{drives} and {sets}" if len(axes) > beside else sets
 
 
 def _is_shown(axis: AxisDrift, axes: Sequence[AxisDrift], everything: bool) -> bool:
@@ -179,8 +174,8 @@ def print_many_approved(found: ManyApproved) -> None:
         if approval is not None:
             accepted = f"; accepted: {', '.join(approval.accepted)}" if approval.accepted else ""
             echo(f"{axis.axis}: snapshot {approval.snapshot[:10]}{accepted}")
-    numbers = len(found.approved), "approved", len(found.refused), len(found.already)
-    echo(many_axes.counted(*numbers, looked_only=found.looked_only))
+    told = found.approved, "approved", found.refused, found.already
+    echo(many_axes.counted(*told, looked_only=found.looked_only))
 
 
 def print_many_waived(found: ManyWaived) -> None:
@@ -190,8 +185,8 @@ def print_many_waived(found: ManyWaived) -> None:
     for axis in found.waived:
         if (waiver := axis.waiver) is not None:
             echo(f"{axis.axis}: {waiver.code} may be {waiver.allow.told} until {waiver.last_day}")
-    numbers = len(found.waived), "waived", len(found.refused)
-    echo(many_axes.counted(*numbers, looked_only=found.looked_only))
+    told = found.waived, "waived", found.refused
+    echo(many_axes.counted(*told, looked_only=found.looked_only))
 
 
 def _print_refused(axis: str, refusal: VaultError | None) -> None:

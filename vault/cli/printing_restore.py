@@ -100,8 +100,8 @@ def print_checked(checked: Checked) -> None:
     print_remarks(checked.coverage.told("As-left export"))
     plan = f"plan {checked.plan.number}" if checked.plan is not None else "no plan was made"
     echo(f"Snapshot {checked.snapshot.id[:10]} against {checked.target.name} ({plan}).")
-    if checked.told_by_motion is not None:
-        print_wrapped(checked.told_by_motion)
+    for told in checked.motion.sentences:
+        print_wrapped(told)
     if checked.travel is not None:
         print_wrapped(checked.travel.sentence)
         for suspect in checked.travel.suspects:
@@ -151,7 +151,7 @@ def _not_yet(checked: Checked) -> str:
         parts.append(plural(len(checked.left_over.safety), "safety-function parameter"))
     if not checked.moved_right:
         parts.append("the measured move")
-    if not checked.moves_as_it_did:
+    if not checked.motion.as_it_did:
         parts.append("the trace of its move")
     return f"{checked.address} is NOT restored: {', '.join(parts)}."
 

@@ -8,7 +8,7 @@ from vault.cli.printing_tables import print_wrapped
 from vault.cli.terminal import echo, secho
 from vault.jobs.state.selectors import view_of
 from vault.meaning.traces.words import not_seen, sentence
-from vault.model.wording import plural
+from vault.model.wording import capitalised, plural
 from vault.model.written_form import minute_text
 
 if TYPE_CHECKING:
@@ -33,13 +33,11 @@ def print_trace(found: TraceBeside) -> None:
         print_wrapped(f"   {heading!r} is no channel of a trace: not used")
     if text := not_seen(view_of(result.state).state):
         print_wrapped(text)
-    if found.earlier is not None and found.comparison is not None:
+    if found.comparison is not None:
         echo()
-        kind = "the baseline's trace" if found.is_baseline else "the trace"
-        print_wrapped(
-            f"Against {kind} of {minute_text(found.earlier.record.taken_at)}: "
-            f"{found.comparison.summary}"
-        )
+        print_wrapped(f"Against {found.against}: {found.comparison.summary}")
+    if found.problem is not None:
+        print_wrapped(f"!! {capitalised(found.problem)}.")
 
 
 def told_size(found: TraceBeside) -> str:

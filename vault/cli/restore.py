@@ -157,7 +157,7 @@ def check(
         place = vault.require_whole_axis(vault.address(address))
         motion = motion_file(vault, place, trace, move, taken_at) if trace is not None else None
         checked = check_restore(vault, place, export, visit, plan_file=plan_file, motion=motion)
-        for warning in checked.warnings:
+        for warning in checked.notes:
             echo(f"axisvault: note: {warning}", err=True)
         if as_json:
             from vault.jobs.restore.documents import restore_check_document

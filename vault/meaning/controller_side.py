@@ -54,11 +54,14 @@ class ControllerSide:
                 yield parameter
 
     def written_over(self) -> Iterator[tuple[Parameter, Parameter]]:
-        """The same, each with what the drive has of it; what the drive has not is left out."""
+        """The same, each with what the drive has of it.
+
+        What the drive has not is left out, and what only its file has, as a default.
+        """
         for written in self.start_up():
             by_role = self.drive.find(written.role) if written.role else None
             own = by_role if written.role else self.drive.parameters.get(written.code)
-            if own is not None:
+            if own is not None and own.code not in self.drive.defaults:
                 yield written, own
 
     def writes_the_same(self, written: Parameter, own: Parameter) -> bool:

@@ -6,7 +6,6 @@ from typing import Any
 
 from flask import request
 
-from vault.jobs.baseline.axis_drift import AxisDrift
 from vault.jobs.baseline.drift import drift_of
 from vault.jobs.baseline.golden import show as golden_show
 from vault.jobs.inspect.documents import parameter_set_document
@@ -16,7 +15,7 @@ from vault.jobs.logbook.book import logbook
 from vault.jobs.logbook.documents import history_document
 from vault.jobs.logbook.entries import KIND_WORDS
 from vault.jobs.records.edit import AxisSummary, axis_summary
-from vault.jobs.restore.fitted_drift import with_fitted
+from vault.jobs.restore.fitted_drift import fitted_drift_of
 from vault.jobs.restore.open_plans import open_plans
 from vault.jobs.state.check_documents import check_document
 from vault.jobs.state.cross_checks import check_both
@@ -54,7 +53,7 @@ def axis(vault: Vault, machine_name: str, axis_name: str) -> Page:
             "kinds": kinds,
             "asked_kinds": "".join(f"kind={kind}&" for kind in kinds),
             "kind_words": KIND_WORDS,
-            "stands": _stands(vault, address) if summary.latest else None,
+            "stands": fitted_drift_of(vault, address) if summary.latest else None,
             "golden": golden,
             "next_step": next_step(summary, is_approved=approved, untried=untried),
             "has_twin": has_twin(vault, address),
@@ -87,10 +86,6 @@ def _untried(vault: Vault, summary: AxisSummary) -> str | None:
     state = resolve(vault, str(summary.address))
     objection = trial_objection(vault, state)
     return None if objection is None else objection.message
-
-
-def _stands(vault: Vault, address: Address) -> AxisDrift:
-    return with_fitted(vault, address, drift_of(vault, address))
 
 
 def _as_built(record: AxisRecord | None) -> list[tuple[str, list[tuple[str, str]]]]:

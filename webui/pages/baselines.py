@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import timedelta
 from pathlib import Path
@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 from flask import current_app, request
 
-from vault.jobs.baseline.axis_drift import STATUSES, AxisDrift
+from vault.jobs.baseline.axis_drift import STATUSES, AxisDrift, counted_axes
 from vault.jobs.baseline.drift import drift
 from vault.jobs.baseline.export_intervals import (
     ManyIntervals,
@@ -110,7 +110,7 @@ def baselines(vault: Vault) -> Page:
             "families": [(name, name) for name in vault.family_names()],
             "statuses": [(status, status_words(status)) for status in STATUSES],
             "accepted": _accepted(),
-            "count": len(axes),
+            "names": [str(axis) for axis in axes],
             "is_too_many": many,
             "stands": stands,
             "refused": [row for row in rows if row.refusal is not None],
@@ -303,20 +303,19 @@ def change_baselines(vault: Vault, account: Account) -> FormResult:
                     vault, axes, by, reason, accepted, even_so,
                     shown=shown, all_found=False, progress=progress,
                 )  # fmt: skip
-                told = counted(len(found.approved), "approved", len(found.refused),
-                               len(found.already))  # fmt: skip
+                told = counted(found.approved, "approved", found.refused, found.already)
                 return Outcome((told,), back, data={"approval": many_approved_document(found)})
 
-            return _begun(account, f"Approve {plural(len(axes), 'axis', 'axes')}", approving, back)
+            return _begun(account, f"Approve {_told(axes)}", approving, back)
         case "waive":
             asked = _waiver(reason)
 
             def waiving(vault: Vault, place: Path, progress: Progress) -> Outcome:
                 found = waive_many(vault, axes, asked, by, progress=progress)
-                told = counted(len(found.waived), "waived", len(found.refused))
+                told = counted(found.waived, "waived", found.refused)
                 return Outcome((told,), back, data={"waivers": many_waived_document(found)})
 
-            title = f"Waive {asked.parameter} on {plural(len(axes), 'axis', 'axes')}"
+            title = f"Waive {asked.parameter} on {_told(axes)}"
             return _begun(account, title, waiving, back)
         case "interval":
             every = required_field("every")
@@ -324,13 +323,18 @@ def change_baselines(vault: Vault, account: Account) -> FormResult:
             def setting(vault: Vault, place: Path, progress: Progress) -> Outcome:
                 found = set_export_every(vault, axes, every, by, progress=progress)
                 what = f"due every {found.every}"
-                told = counted(len(found.changed), what, len(found.refused))
+                told = counted(found.changed, what, found.refused)
                 return Outcome((told,), back, data={"intervals": many_intervals_document(found)})
 
-            title = f"Exports of {plural(len(axes), 'axis', 'axes')} are due every {every}"
+            title = f"Exports of {_told(axes)} are due every {every}"
             return _begun(account, title, setting, back)
         case other:
             raise WrongUsage(f"there is nothing like {other!r} to do")
+
+
+def _told(selectors: Sequence[str]) -> str:
+    """How many sets are meant, be they of a moment."""
+    return counted_axes([one.partition("@")[0] for one in selectors])
 
 
 def _begun(account: Account, title: str, task: Task, back: str) -> FormResult:

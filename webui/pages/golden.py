@@ -8,10 +8,9 @@ from typing import TYPE_CHECKING
 from flask import request
 
 from vault.jobs.baseline.documents import golden_document
-from vault.jobs.baseline.drift import drift_of
 from vault.jobs.baseline.golden import approve, show, waive, withdraw
 from vault.jobs.baseline.waiver_request import parse_waiver_request
-from vault.jobs.restore.fitted_drift import with_fitted
+from vault.jobs.restore.fitted_drift import fitted_drift_of
 from vault.jobs.state.check import check_state
 from vault.jobs.state.selectors import resolve
 from vault.jobs.state.whole_set import taken_in_although, why_not_whole
@@ -47,7 +46,7 @@ def golden(vault: Vault, machine_name: str, axis_name: str) -> Page:
             "baseline": baseline,
             "address": address,
             "chosen": chosen,
-            "stands": with_fitted(vault, address, drift_of(vault, address)) if latest else None,
+            "stands": fitted_drift_of(vault, address) if latest else None,
             "complaints": check_state(chosen) if chosen else [],
             "although": taken_in_although(chosen) if chosen else None,
             "not_whole": why_not_whole(chosen) if chosen else None,

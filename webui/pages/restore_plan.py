@@ -13,6 +13,7 @@ from vault.jobs.restore.open_plans import Step, next_step
 from vault.jobs.restore.plan_folder import SHEET
 from vault.jobs.restore.request import parse_as_left
 from vault.jobs.restore.sheet_marks import MOVE, ON_PAPER, check_holds, mark_sheet, places, ticks_of
+from vault.jobs.restore.sheet_parts import SIGN_OFF
 from vault.jobs.restore.sign_off import last_check, sign_off, unticked, untried
 from vault.jobs.restore.target import planned
 from vault.jobs.state.selectors import by_id
@@ -24,6 +25,7 @@ from vault.store.vault import Vault
 from webui import metrics
 from webui.documents import kept_plan_document, restore_stand_document
 from webui.page import FormResult, Page, axis_crumbs
+from webui.page_words import page_words
 from webui.pages.restore import sheet_answer
 from webui.request_fields import form_field
 from webui.uploads import Upload, Uploads
@@ -34,6 +36,7 @@ if TYPE_CHECKING:
 
     from vault.jobs.restore.check import Checked
     from vault.jobs.restore.plan_documents import PlanDocument
+    from vault.jobs.restore.sheet_documents import SheetLineDocument
     from vault.model.accounts import Account
     from vault.store.local.lock import Lock
 
@@ -77,6 +80,7 @@ def restore_plan(vault: Vault, machine_name: str, axis_name: str, number: str) -
             "unfolded": _OPEN[step] if kept.newer is None else (),
             "marks": marks,
             "boxes": boxes,
+            "line_words": _line_words,
             "on_paper": ON_PAPER,
             "wanted": ticks.wanted,
             "ticked": ticks.ticked,
@@ -112,6 +116,18 @@ def _boxes(document: PlanDocument | None) -> dict[str, list[str]]:
         ticks = (place.step for place in places([section]) if place.kind == "tick")
         found[section["name"]] = list(ticks)
     return found
+
+
+def _line_words(section: str, line: SheetLineDocument) -> str:
+    """A line of the sheet in the words of the page; empty where the page tells it by itself.
+
+    The sheet tells the trial and the trace that were the latest when it was made; the page tells
+    those of now, at its head. What is printed alone keeps its commands, for who has no page.
+    """
+    if section == SIGN_OFF and line["kind"] == "text":
+        return ""
+    text = line["text"]
+    return text if section in ON_PAPER else page_words(text) or text
 
 
 def _again(document: PlanDocument | None) -> dict[str, str]:

@@ -2,23 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Mapping
 from datetime import datetime, timedelta
 from typing import Any
 
-from vault.jobs.baseline.axis_drift import AxisDrift
-from vault.jobs.baseline.documents import drift_document
+from vault.jobs.baseline.axis_drift import AxisDrift, counted_axes
+from vault.jobs.baseline.documents import DriftDocument, drift_document
 from vault.jobs.baseline.drift import drift
 from vault.jobs.baseline.ending_waivers import ending_waivers
 from vault.jobs.faults.of_all_axes import AxisFault, faults_of_all
 from vault.jobs.inspect.told_changes import NOTHING_CHANGED, told_changes
 from vault.jobs.records.machines import tags_of_machines
+from vault.jobs.restore.fitted_drift import with_fitted
 from vault.jobs.restore.open_plans import open_plans
 from vault.jobs.state.compare_machines import likely_twins
 from vault.meaning.consequences import CONSEQUENCES
 from vault.model.errors import VaultError
 from vault.model.internal_errors import told_apart
 from vault.model.names import Address
+from vault.model.written_form import marked
 from vault.store.clock import microseconds, now
 from vault.store.vault import Vault
 from webui.axis_filter import STATES, AxisFilter, by_machine
@@ -52,7 +54,7 @@ def site(vault: Vault) -> Page:
     return Page(
         "site.html",
         vault.site,
-        lambda: drift_document(axes if asked.is_active else every, failures),
+        lambda: _document(vault, axes if asked.is_active else every, failures),
         {
             "asked": asked,
             "machines": machines[:_MOST_MACHINES],
@@ -61,10 +63,11 @@ def site(vault: Vault) -> Page:
             # An axis is said once: where some stand above, or below as news, machines are folded.
             "is_open": len(axes) <= _FEW_AXES and (asked.is_active or not is_told),
             "open_plans": open_plans(vault),
+            "has_axes": bool(used),
             "has_rows": len(axes) <= _MOST_ROWS,
-            "counts": (len(axes), len(used)),
+            "counts": _counts(axes, used),
             "urgent": urgent[:_MOST_URGENT],
-            "more_urgent": len(urgent[_MOST_URGENT:]),
+            "more_urgent": urgent[_MOST_URGENT:],
             "retired": retired,
             "waivers": waivers[:_MOST_WAIVERS],
             "more_waivers": len(waivers[_MOST_WAIVERS:]),
@@ -85,11 +88,11 @@ def machine(vault: Vault, machine_name: str) -> Page:
     return Page(
         "machine.html",
         machine_name,
-        lambda: drift_document(axes if asked.is_active else every, failures),
+        lambda: _document(vault, axes if asked.is_active else every, failures),
         {
             "asked": asked,
             "axes": asked.in_order(axes),
-            "counts": (len(axes), len(used)),
+            "counts": _counts(axes, used),
             "retired": retired,
             "stand_side_by_side": sum(axis.taken_at is not None for axis in used) > 1,
             "names": vault.names.names_of_machine(folder),
@@ -101,6 +104,12 @@ def machine(vault: Vault, machine_name: str) -> Page:
         },
         (("Site", f"/{asked.query}"),),
     )
+
+
+def _document(
+    vault: Vault, axes: list[AxisDrift], failures: Mapping[Address, VaultError]
+) -> DriftDocument:
+    return drift_document(with_fitted(vault, axes), failures)
 
 
 def _choices(vault: Vault) -> dict[str, Any]:
@@ -118,6 +127,13 @@ def _in_use(axes: list[AxisDrift]) -> tuple[list[AxisDrift], list[AxisDrift]]:
     """Axes that are in use, and those that are retired, by name."""
     retired = sorted((axis for axis in axes if axis.retired), key=lambda axis: axis.axis)
     return [axis for axis in axes if not axis.retired], retired
+
+
+def _counts(axes: list[AxisDrift], used: list[AxisDrift]) -> tuple[str, str]:
+    """How many are shown, and of how many."""
+    has_sets = any(axis.is_controllers for axis in used)
+    shown, of = ([axis.axis for axis in some] for some in (axes, used))
+    return counted_axes(shown), counted_axes(of) if has_sets else marked(f"{len(of):,}")
 
 
 def _week(vault: Vault, axes: list[AxisDrift], said: Collection[str] = ()) -> dict[str, Any]:

@@ -20,6 +20,7 @@ from vault.jobs.trials.trace_kept import (
 )
 from vault.meaning.traces.words import TITLES, figures, not_seen
 from vault.model.errors import WrongUsage
+from vault.model.wording import capitalised
 from vault.model.written_form import minute_text
 from vault.store.vault import Vault
 from webui.page import FormResult, Page, axis_crumbs
@@ -36,14 +37,16 @@ if TYPE_CHECKING:
 def traces(vault: Vault, machine_name: str, axis_name: str) -> Page:
     """The traces of an axis, newest first, and where another one is sent."""
     address = vault.require_whole_axis(vault.address(f"{machine_name}/{axis_name}"))
-    records = list(reversed(list(trace_records(vault, address))))
+    problems: list[str] = []
+    records = list(reversed(list(trace_records(vault, address, problems))))
     return Page(
         "traces.html",
         f"Traces of {address}",
-        lambda: traces_document(address, records),
+        lambda: traces_document(address, records, problems),
         {
             "address": address,
             "records": records,
+            "problems": problems,
             "moves": list(dict.fromkeys(record.move for record in records)),
             "is_allowed": may("technician"),
         },
@@ -62,8 +65,9 @@ def send_trace(vault: Vault, account: Account, machine_name: str, axis_name: str
         form_field("move"), form_field("taken_at"),
     )  # fmt: skip
     document = trace_document(found)
-    said = found.comparison.summary if found.comparison is not None else ""
-    words = f"The trace is kept. {said}".strip()
+    told = found.comparison.summary if found.comparison is not None else ""
+    problem = f"{capitalised(found.problem)}." if found.problem is not None else ""
+    words = " ".join(filter(None, ("The trace is kept.", told, problem)))
     return FormResult(document["address"], words, document, (("The axis", f"/axis/{address}"),))
 
 
@@ -91,11 +95,7 @@ def trace(vault: Vault, machine_name: str, axis_name: str, name: str) -> Page:
 
 def _picture(found: TraceBeside) -> str:
     earlier = curves(found.earlier) if found.earlier is not None else None
-    before = ""
-    if found.earlier is not None:
-        kind = "baseline, " if found.is_baseline else ""
-        before = f"{kind}{minute_text(found.earlier.record.taken_at)}"
-    names = Names(before, minute_text(found.result.record.taken_at))
+    names = Names(found.against or "", minute_text(found.result.record.taken_at))
     return picture.draw(curves(found.result), earlier, names, "trace")
 
 

@@ -9,7 +9,7 @@ from urllib.parse import quote
 
 from markupsafe import Markup, escape
 
-from vault.jobs.baseline.axis_drift import STATUSES, AxisDrift, Status
+from vault.jobs.baseline.axis_drift import STATUSES, AxisDrift, Status, counted_axes
 from vault.meaning.floors import counted
 from vault.meaning.sentences import number_text
 from vault.model.wording import plural
@@ -52,7 +52,8 @@ def draw(machines: Machines, key: str = "overview") -> Markup:
     for name, axes in machines if total <= _NAMED else ():
         y = _machine(sheet, name, counts[name], y)
         y = _names(sheet, name, axes, y)
-    title = f"{plural(len(machines), 'machine')}, {plural(total, 'axis', 'axes')}"
+    every = [axis.axis for _, axes in machines for axis in axes]
+    title = f"{plural(len(machines), 'machine')}, {counted_axes(every)}"
     return sheet.finish(y + 4, title, _counts_text(all_counts), role="group")
 
 

@@ -15,9 +15,10 @@ from tests.conftest import BY, Outcome, Take
 from tests.jobs.controller.conftest import APRIL, MARCH, MAY
 from vault.jobs.baseline.golden import approve
 from vault.jobs.intake.report import Ingested
-from vault.jobs.records.edit import add_family, set_axis
+from vault.jobs.records.edit import add_family, set_axis, set_site
+from vault.jobs.state.check import check_state
 from vault.jobs.state.check_documents import check_document
-from vault.jobs.state.cross_checks import check_both, cross_checks
+from vault.jobs.state.cross_checks import check_both, misfits
 from vault.jobs.state.selectors import resolve
 from vault.meaning.checks import cross_rules
 from vault.model.names import Address
@@ -90,7 +91,7 @@ def test_without_a_set_of_the_controller_nothing_is_held_against_one(drive: Vaul
     found = check_both(resolve(drive, "m1/lift"))
     assert found.beside is None and found.told_beside == ""
     assert across(drive) == []
-    assert cross_checks(drive, LIFT) == []
+    assert misfits(resolve(drive, "m1/lift")) == ([], None)
     assert check_document(found)["beside"] is None
 
 
@@ -100,7 +101,8 @@ def test_a_set_that_fits_has_no_complaint_and_one_that_does_not_has_its_own(
     controller()
     assert across(drive) == []
     controller(APRIL, lag="3.00")
-    (found,) = cross_checks(drive, LIFT)
+    (found,), beside = misfits(resolve(drive, "m1/lift"))
+    assert beside is not None and beside.address == LIFT.controller
     assert "at a following error of 3 mm, the drive at 2.5 mm" in found.sentence
     assert found.look_at == ("lim/lag", "controller: axis/lag_limit")
     assert across(drive) == [RULE]
@@ -147,6 +149,19 @@ def test_a_golden_baseline_is_held_against_the_golden_one_else_the_latest(
     found = check_both(resolve(drive, "m1/lift@golden"))
     assert found.told_beside.startswith("Held against the controller's golden baseline, taken")
     assert across(drive) == [RULE], "the latest is held against the latest"
+
+
+def test_what_does_not_fit_the_other_side_holds_up_no_approval(
+    drive: Vault, controller: Callable[..., Ingested], tmp_path: Path
+) -> None:
+    head = "schema: axisvault/vault/1\nsite: Tile works (invented)\n"
+    (tmp_path / "site.yaml").write_text(f"{head}approval: {{clean_check: true}}\n")
+    set_site(drive, tmp_path / "site.yaml", BY)
+    controller(lag="3.00")
+    alone = sorted({one.rule for one in check_state(resolve(drive, "m1/lift"))})
+    assert across(drive) == [RULE] and RULE not in alone
+    approve(drive, "m1/lift", BY, "accepted", alone)
+    assert drive.golden(LIFT).approval is not None
 
 
 def test_the_command_says_what_it_held_the_set_against(

@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
+import re
 import subprocess
 from collections.abc import Callable
 from pathlib import Path
 
+import pytest
+
 from tests.conftest import Outcome, Take
 from tests.jobs.controller.conftest import APRIL, MAY
 from vault.jobs.intake.report import Ingested
+from vault.jobs.restore import controller_side
+from vault.jobs.state import selectors
 from vault.store.vault import Vault
 
 TakeController = Callable[..., Ingested]
@@ -80,6 +85,26 @@ def test_without_a_baseline_the_program_is_held_against_that_of_the_restored_sta
     assert any("changed since the state that is restored was taken" in text for text in texts)
 
 
+@pytest.mark.parametrize("is_approved", [False, True])
+def test_the_sheet_names_a_command_that_tells_the_rest_of_what_changed(
+    both: Vault,
+    cli: Cli,
+    take_controller: TakeController,
+    monkeypatch: pytest.MonkeyPatch,
+    is_approved: bool,
+) -> None:
+    monkeypatch.setattr(controller_side, "_MOST", 1)
+    if is_approved:
+        cli("golden", "approve", "m1/lift:controller", "--reason", "As built")
+    take_controller(interval="4.000", jog="60.0", retry="5")
+    (rest,) = (text for text in _texts(_section(cli, "controller")) if text.startswith("And "))
+    found = re.fullmatch(r"And 2 more changes: axisvault (.+) tells them\.", rest)
+    assert found is not None, rest
+    told = " ".join(cli(*found[1].split()).stdout.split())
+    for changed in ("Interval of the motion task", "Jog speed", "Retries of the bus"):
+        assert changed in told, (rest, told)
+
+
 def test_startup_parameters_stand_beside_what_is_restored(both: Vault, cli: Cli) -> None:
     section = _section(cli, "controller")
     assert section is not None
@@ -89,6 +114,31 @@ def test_startup_parameters_stand_beside_what_is_restored(both: Vault, cli: Cli)
     assert "3 mm" in window[0]
     assert "2.5 mm" in window[1]
     assert any("over what was loaded" in text for text in _texts(section))
+
+
+def test_what_the_drives_file_has_as_a_default_only_is_not_told_as_written_over(
+    both: Vault, cli: Cli, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Neither by the sheet nor by the check: nothing says what the drive itself has of it."""
+
+    def told(out: str) -> tuple[list[str], list[str]]:
+        section = _section(cli, "controller", out)
+        assert section is not None
+        found = cli("check", "m1/lift", "--json").json["findings"]
+        across = [one["look_at"][0] for one in found if one["rule"] == "controller_start_up"]
+        return [row[0] for row in section["rows"]], across  # type: ignore[attr-defined]
+
+    window = "Following error window (lim/lag)"
+    rows, complaints = told("before")
+    assert window in rows and "lim/lag" in complaints
+    monkeypatch.setattr(
+        selectors,
+        "defaults_of",
+        lambda state: () if state.address.is_controller else ("lim/lag",),
+    )
+    fewer, complaints = told("after")
+    assert fewer == [row for row in rows if row != window]
+    assert "lim/lag" not in complaints
 
 
 def test_a_sheet_without_a_controllers_set_says_nothing_of_one(

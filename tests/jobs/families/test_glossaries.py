@@ -9,10 +9,11 @@ import pytest
 from tests.conftest import ROOT
 from vault.jobs.families.glossary import glossaries
 from vault.jobs.families.lexicon import Lexicon, lexicon, words_of
-from vault.jobs.families.phrases import OPPOSITES, SIDES, Side, phrase_index
+from vault.jobs.families.phrases import OPPOSITES, phrase_index
 from vault.model import roles
 from vault.model.errors import Unreadable
 from vault.model.glossary import Glossary
+from vault.model.names import SIDES, Side
 from vault.model.quantities import unit_named
 from vault.model.role_units import UNITS_OF
 from vault.store.files.edited_files import read_glossary

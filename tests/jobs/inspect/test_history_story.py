@@ -23,6 +23,7 @@ from ruamel.yaml import YAML
 from example_machines import MANIFEST
 from tests.conftest import git_of
 from tests.jobs.inspect.test_history import by_sets, steps
+from tests.sweeps import some_of
 from vault.cli import axisvault
 from vault.jobs.inspect.history import ParameterStep
 from vault.jobs.state.selectors import State, view_of
@@ -60,7 +61,7 @@ def found(works: Path, *words: str) -> Any:
 # Every parameter.
 
 
-@pytest.fixture(scope="module", params=EVENTFUL)
+@pytest.fixture(scope="module", params=some_of(EVENTFUL, 2))
 def axis(request: pytest.FixtureRequest) -> str:
     return str(request.param)
 

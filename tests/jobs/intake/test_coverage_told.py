@@ -14,6 +14,7 @@ from tests.conftest import Outcome
 from tests.dcf_texts import OBJECT, TUNING, UNREADABLE_TUNING, WINDOW, dcf
 from vault.jobs.baseline.assess import Assessment
 from vault.jobs.baseline.assessment_text import assessment_text, read_assessment
+from vault.jobs.baseline.axis_drift import counted_axes
 from vault.model.coverage import KINDS, Coverage
 from vault.model.export import SkippedLine
 from vault.store.vault import Vault
@@ -114,6 +115,17 @@ def test_axes_in_line_are_counted_where_their_sets_are_no_whole_ones(send: Send,
     told = cli("drift").stdout
     assert "2 other axes rest on sets that are not whole, or may not be: --all says which" in told
     assert words(cli("drift", "--all").stdout).count(SAID) == 4
+
+
+def test_of_axes_and_sets_of_controllers_each_are_counted() -> None:
+    lift, side = "m1/lift", "m1/lift:controller"
+    assert counted_axes([lift], "other", ("rests", "rest")) == "1 other axis rests"
+    assert counted_axes([side], "other", ("rests", "rest")) == "1 other controller's set rests"
+    both = "1 other axis and 1 other controller's set rest"
+    assert counted_axes([lift, side], "other", ("rests", "rest")) == both
+    assert counted_axes([lift, lift], "retired") == "2 retired axes"
+    assert counted_axes([]) == counted_axes([], of=[lift, side]) == "0 axes"
+    assert counted_axes([], of=[side]) == "0 controllers' sets"
 
 
 def test_without_a_snapshot_or_a_baseline_there_is_no_coverage(send: Send, cli: Cli) -> None:

@@ -17,6 +17,7 @@ from hypothesis import strategies as st
 
 from tests.bench import bulk
 from tests.conftest import BY
+from tests.sweeps import part_of
 from vault.jobs.intake.ingest_tree import ingest_tree
 from vault.jobs.intake.wrong_axis import wrong_axis
 from vault.jobs.records.edit import add_family
@@ -83,7 +84,9 @@ def by_reading_every_axis(vault: Vault, address: Address, text: bytes) -> str | 
 
 
 @settings(
-    max_examples=60, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
+    max_examples=part_of(60, 2),
+    deadline=None,
+    suppress_health_check=[HealthCheck.function_scoped_fixture],
 )
 @given(st.data())
 def test_what_is_found_is_what_reading_every_axis_finds(fleet: Vault, data: st.DataObject) -> None:

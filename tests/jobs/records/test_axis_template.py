@@ -12,6 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tests.conftest import BY, Outcome, Take
+from tests.sweeps import part_of
 from vault.jobs.records.axis_template import axis_template
 from vault.jobs.records.edit import set_axis
 from vault.model.axis import AxisRecord
@@ -70,7 +71,7 @@ def form_of(record: AxisRecord | None) -> bytes:
     return axis_template(cast(Vault, vault), LIFT)
 
 
-@settings(deadline=None, max_examples=40)
+@settings(deadline=None, max_examples=part_of(40, 2))
 @given(records)
 def test_the_form_of_a_record_is_that_record(sections: dict[str, Any]) -> None:
     record = AxisRecord.model_validate({"schema": "axisvault/axis/1", **sections})

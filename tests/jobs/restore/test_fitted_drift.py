@@ -5,17 +5,22 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
+import pytest
+
 from tests.conftest import Outcome
+from tests.jobs.controller.conftest import both, take_controller
 from tests.jobs.restore.test_restore_story import Call, called_to
-from vault.jobs.baseline.drift import drift_of
+from vault.jobs.baseline.drift import drift
 from vault.jobs.baseline.golden import approve
-from vault.jobs.restore.fitted_drift import with_fitted
+from vault.jobs.intake.report import Ingested
+from vault.jobs.restore import fitted_drift
+from vault.jobs.restore.fitted_drift import fitted_drift_of, with_fitted
 from vault.jobs.restore.sign_off import sign_off
 from vault.model.names import Address
 from vault.store.vault import Vault
 from webui.app import create_app
 
-__all__ = ["called_to"]
+__all__ = ["both", "called_to", "take_controller"]
 LIFT = "glaze-line-2/lift"
 RESOLUTION = "0x608F:01"
 APPROVER = "Ada Approver <ada@site.example>"
@@ -39,6 +44,10 @@ def test_drift_of_a_replaced_encoder_waits_for_the_as_left_state(called_to: Call
     for page in ("", "/golden"):
         text = app.test_client().get(f"/axis/{LIFT}{page}").text
         assert SECOND in text, page
+    for page in ("/", "/machine/glaze-line-2", "/?state=drifted"):
+        axes = app.test_client().get(f"/api/v1{page}").json["axes"]
+        (lift,) = (one for one in axes if one["axis"] == LIFT)
+        assert {one["code"]: one["awaits_approval"] for one in lift["changes"]} == told, page
     # A value that somebody turned since then is drift as any other.
     with Vault.open(night.folder / "plant") as vault:
         sign_off(vault, Address.parse(LIFT), APPROVER, "as planned")
@@ -55,9 +64,23 @@ def test_drift_of_a_replaced_encoder_waits_for_the_as_left_state(called_to: Call
     with Vault.open(night.folder / "plant") as vault:
         address = Address.parse(LIFT)
         approve(vault, f"{LIFT}@previous", APPROVER, "as left")
-        found = with_fitted(vault, address, drift_of(vault, address))
+        found = fitted_drift_of(vault, address)
         assert RESOLUTION in [one.change.shown.code for one in found.changes]
         assert found.fitted == ()
+
+
+def test_a_controllers_set_is_not_restored_and_no_plan_is_asked_for_it(
+    both: Vault, take_controller: Callable[..., Ingested], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    approve(both, "m1/lift", APPROVER, "as built")
+    approve(both, "m1/lift:controller", APPROVER, "as built")
+    take_controller(interval="4.000")
+    asked: list[Address] = []
+    monkeypatch.setattr(fitted_drift, "planned", lambda vault, address: asked.append(address))
+    found = drift(both)
+    assert [one.axis for one in found if one.changes] == ["m1/lift:controller"]
+    assert with_fitted(both, found) == found
+    assert asked == []
 
 
 def drifted(cli: Callable[..., Outcome]) -> list[dict[str, Any]]:

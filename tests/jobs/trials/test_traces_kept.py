@@ -7,6 +7,7 @@ import shutil
 import subprocess
 from collections.abc import Callable, Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -19,13 +20,17 @@ from vault.jobs.baseline.golden import approve
 from vault.jobs.logbook.book import logbook
 from vault.jobs.sync.incoming import ConsentNeeded
 from vault.jobs.sync.sync import look, take
+from vault.jobs.trials.add import add_trial
 from vault.jobs.trials.trace import add_trace
-from vault.jobs.trials.trace_told import reference_trace
+from vault.jobs.trials.trace_documents import trace_document
+from vault.jobs.trials.trace_kept import beside, trace_record, trace_records, trace_result
+from vault.jobs.trials.trace_told import reference_trace, trace_told
 from vault.jobs.verify.verify import verify
 from vault.model.errors import Damaged
 from vault.model.names import Address
 from vault.store.clock import parse_time
 from vault.store.files import layout
+from vault.store.git._program import GitProgram
 from vault.store.vault import Vault
 
 PUSHER = Address("kiln-loader", "pusher")
@@ -105,6 +110,7 @@ def test_a_trace_stands_in_the_timeline_and_the_evidence_of_an_audit(
 OTHER = b"ab" * 20
 
 
+@pytest.mark.sweep(3)
 @pytest.mark.parametrize(
     ("path", "damage", "where", "said"),
     [
@@ -144,6 +150,106 @@ def test_a_damaged_trace_is_told_in_the_logbook(plant: Vault) -> None:
     add(plant, NEW, BEFORE)
     write(plant, {RECORD: b"what\n"})
     assert any(RECORD in told for told in logbook(plant, PUSHER).problems)
+
+
+def damaged(vault: Vault, path: str) -> Address:
+    """Three traces of a move, of which the first one, or its recording, is not as it was kept."""
+    add(vault, NEW, BEFORE)
+    add(vault, NEW, "2025-11-01T10:00:00Z", "jog")
+    add(vault, WORN, AFTER)
+    write(vault, {path: b"what\n"})
+    return PUSHER
+
+
+@pytest.mark.parametrize("path", [RECORD, RECORDING])
+def test_a_damaged_earlier_trace_is_told_wherever_the_later_one_is(plant: Vault, path: str) -> None:
+    address = damaged(plant, path)
+    found = beside(plant, trace_result(plant, address, trace_record(plant, address, "latest")))
+    assert found.comparison is None
+    assert found.problem is not None
+    assert path in found.problem
+    assert trace_document(found)["problem"] == found.problem
+    told = trace_told(plant, address, found.result.record)
+    assert found.problem in told.summary
+    entry = logbook(plant, address, ["trace"]).entries[0]
+    assert found.problem in entry.sentences[0]
+    assert reference_trace(plant, address) == told
+
+
+def test_a_trace_that_may_be_held_against_the_wrong_one_says_so(plant: Vault) -> None:
+    add(plant, NEW, "2025-10-15T10:00:00Z")
+    address = damaged(plant, RECORD)
+    found = beside(plant, trace_result(plant, address, trace_record(plant, address, "latest")))
+    assert found.against == "the trace of 2025-10-15 10:00"
+    assert found.problem is not None
+    told = trace_told(plant, address, found.result.record)
+    assert "does not move as it did" in told.summary
+    assert told.summary.endswith(f" But {found.problem}.")
+
+
+def test_a_damaged_later_trace_is_told_with_the_reference_move(plant: Vault) -> None:
+    add(plant, NEW, "2025-10-15T10:00:00Z")
+    add(plant, NEW, BEFORE)
+    write(plant, {RECORD: b"what\n"})
+    told = reference_trace(plant, PUSHER)
+    assert told is not None
+    assert f"a trace cannot be read, of whatever move it is: {RECORD}" in told.summary
+
+
+def test_the_records_of_an_axis_raise_what_nobody_asked_to_collect(plant: Vault) -> None:
+    add(plant, NEW, BEFORE)
+    write(plant, {RECORD: b"what\n"})
+    with pytest.raises(Damaged):
+        list(trace_records(plant, PUSHER))
+    problems: list[str] = []
+    assert list(trace_records(plant, PUSHER, problems)) == []
+    assert RECORD in problems[0]
+
+
+def test_an_audit_tells_of_a_trial_and_a_trace_that_cannot_be_read(plant: Vault) -> None:
+    add(plant, NEW, BEFORE)
+    trial = add_trial(
+        plant, PUSHER, b"schema: axisvault/trial/1\njog: {stops: ok}\n", "trial.yaml", BY, BEFORE
+    ).trial
+    of_trial = layout.trial_file(PUSHER, trial.name)
+    write(plant, {RECORD: b"what\n", of_trial: b"what\n"})
+    start, end = parse_time("2025-10-01T00:00:00Z"), parse_time("2025-11-30T00:00:00Z")
+    answer = audit(plant, Question(str(PUSHER), start=start, end=end))
+    told = {e.title: e for e in answer.entries if "cannot be read" in getattr(e, "title", "")}
+    assert set(told) == {"trial: it cannot be read", "trace: it cannot be read"}
+    for path, title in ((of_trial, "trial"), (RECORD, "trace")):
+        entry = told[f"{title}: it cannot be read"]
+        assert entry.at == parse_time(BEFORE)
+        assert path in entry.sentences[0]
+
+
+def test_a_logbook_does_not_read_all_traces_for_each(
+    plant: Vault, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    asked = 0
+    ask = GitProgram._ask
+
+    def count(self: GitProgram, *question: Any) -> Any:
+        nonlocal asked
+        asked += 1
+        return ask(self, *question)
+
+    counts = []
+    for day in range(1, 7):
+        add(plant, NEW, f"2025-11-0{day}T10:00:00Z")
+        add_trial(
+            plant, PUSHER, b"schema: axisvault/trial/1\njog: {stops: ok}\n", "trial.yaml", BY,
+            f"2025-11-0{day}T10:00:00Z",
+        )  # fmt: skip
+        if day % 2:
+            continue
+        logbook(plant, PUSHER, ["trace", "trial"])  # what can be remembered is known now
+        with monkeypatch.context() as patch:
+            patch.setattr(GitProgram, "_ask", count)
+            asked = 0
+            logbook(plant, PUSHER, ["trace", "trial"])
+            counts.append(asked)
+    assert 0 < counts[2] - counts[1] <= counts[1] - counts[0], counts
 
 
 @pytest.fixture

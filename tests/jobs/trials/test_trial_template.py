@@ -15,7 +15,8 @@ from vault.model.errors import WrongUsage
 from vault.model.names import Address
 from vault.model.trial import RESULTS
 from vault.store.clock import now
-from vault.store.files.trial_text import Trial, read_kept_trial, read_trial, trial_name, trial_text
+from vault.store.files.moment_names import name_of_moment
+from vault.store.files.trial_text import Trial, read_kept_trial, read_trial, trial_text
 from vault.store.vault import Vault
 
 AXES = (
@@ -88,7 +89,7 @@ def test_any_form_that_is_filled_in_is_read_back(
     assert set(record.ticks.values()) == {tick}
     record = record.model_copy(update={"note": note, "vault_at": "b" * 40})
     moment = now().replace(microsecond=0)
-    trial = Trial(trial_name(moment), record, moment, "Mira <>", moment, "a" * 40)
+    trial = Trial(name_of_moment(moment), record, moment, "Mira <>", moment, "a" * 40)
     kept = read_kept_trial(trial_text(trial), f"machines/m/a/trials/{trial.name}/trial.yaml")
     assert kept.record.ticks == record.ticks
     assert kept.record.note == note

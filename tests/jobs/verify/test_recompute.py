@@ -17,6 +17,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tests.conftest import BY
+from tests.sweeps import part_of
 from vault.formats.delimited_table import Table
 from vault.jobs.export.read_export import read_export
 from vault.jobs.intake.guard import Verdict
@@ -98,7 +99,7 @@ def written(lines: list[str], last: str, end: str, drive: str) -> bytes:
     return text.replace("\n", end).encode()
 
 
-@settings(max_examples=80, deadline=None)
+@settings(max_examples=part_of(80, 2), deadline=None)
 @given(st.lists(exports, min_size=1, max_size=5))
 def test_any_exports_one_after_the_other_give_what_each_gives_by_itself(
     family_text: str, several: list[tuple[list[str], str, str, str]]
@@ -109,7 +110,7 @@ def test_any_exports_one_after_the_other_give_what_each_gives_by_itself(
         assert again(recomputer, content, family) == whole(content, family)
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=part_of(40, 2), deadline=None)
 @given(
     st.lists(
         st.lists(

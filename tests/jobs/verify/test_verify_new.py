@@ -3,15 +3,24 @@
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Callable, Collection
+from pathlib import Path
 from typing import Any
 
 import pytest
 
-from tests.conftest import Outcome
+from example_machines import traces as example
+from tests.conftest import BY, Outcome
 from tests.jobs.verify.test_verify import forged, rewritten
+from vault.jobs.baseline.golden import approve
+from vault.jobs.restore.plan import make_plan
+from vault.jobs.restore.plan_folder import write_plan
+from vault.jobs.restore.request import PlanRequest
+from vault.jobs.trials.add import add_trial
+from vault.jobs.trials.trace import add_trace
 from vault.jobs.verify import incremental
-from vault.jobs.verify.incremental import remember_verified, verify_new
+from vault.jobs.verify.incremental import remember_verified, verify_and_remember, verify_new
 from vault.jobs.verify.outcome import Verified
 from vault.jobs.verify.verify import verify, verify_axes
 from vault.model.names import Address
@@ -223,3 +232,69 @@ def test_the_command_notes_only_what_was_good(
         git("commit-tree", tree, "-p", "main", "-m", "by hand").strip())  # fmt: skip
     assert cli("verify", "--new").code == 5
     assert json.loads((good.state / "verified.json").read_text()) == noted
+
+
+OTHER = b"ab" * 20
+NAME = "2026-03-05T080000Z"
+TRIAL, TRACE = (
+    f"{LIFT}/trials/{NAME}/trial.yaml", f"{LIFT}/trials/traces/{NAME}/trace.yaml",
+)  # fmt: skip
+
+
+@pytest.fixture
+def told(good: Vault, tmp_path: Path) -> Vault:
+    """With a baseline, a plan, a trial and a trace since what was verified."""
+    lift = Address("m1", "lift")
+    approve(good, "m1/lift", "Yara Okonjel <yara@tileworks.example>", "as it is")
+    write_plan(make_plan(good, PlanRequest("m1/lift")), tmp_path / "plan", BY)
+    asked = b"schema: axisvault/trial/1\njog: {stops: ok}\n"
+    add_trial(good, lift, asked, "trial.yaml", BY, "2026-03-05T08:00:00Z")
+    recording = (example.FOLDER / "kiln-loader-pusher.csv").read_bytes()
+    add_trace(good, lift, recording, "move.csv", BY, None, "2026-03-05T08:00:00Z")
+    return good
+
+
+def test_what_people_added_since_is_as_it_was_recorded(told: Vault) -> None:
+    assert found(told).problems == []
+    assert verify(told).problems == []
+
+
+def named_otherwise(text: bytes) -> bytes:
+    """An id is quoted where YAML would take it for a number."""
+    changed, count = re.subn(rb'\b(snapshot: "?)[0-9a-f]{40}', rb"\g<1>" + OTHER, text)
+    assert count
+    return changed
+
+
+@pytest.mark.parametrize(
+    ("kind", "path", "forge"),
+    [
+        ("trial", TRIAL, named_otherwise),
+        ("trial", TRIAL, lambda _: b"what\n"),
+        ("trace", TRACE, named_otherwise),
+        ("trace", TRACE, None),
+        ("trace", f"{LIFT}/trials/traces/{NAME}/move.csv", lambda text: text + b"\n"),
+        ("trace", f"{LIFT}/trials/traces/{NAME}/more.csv", lambda _: b"x"),
+        ("golden", f"{LIFT}/golden.yaml", named_otherwise),
+        ("restore", f"{LIFT}/restore.yaml", named_otherwise),
+        ("restore", f"{LIFT}/restore/sheet.html", lambda text: text + b"\n"),
+    ],
+)
+def test_what_was_forged_beside_the_chain_since_is_named_as_the_whole_names_it(
+    told: Vault, kind: str, path: str, forge: Callable[[bytes], bytes] | None
+) -> None:
+    with told.writing():
+        if forge is None:
+            told.write_files({}, "by hand", BY, [path])
+        else:
+            told.write_files({path: forge(told.read(path) or b"")}, "by hand", BY)
+    outcome = verify_and_remember(told, lambda done, total: None, only_new=True)
+    assert [problem.kind for problem in outcome.problems] == [kind]
+    assert outcome.problems == verify(told).problems
+    assert found(told).problems, "the tip was not noted as good"
+
+
+def test_what_was_removed_whole_is_no_damage(told: Vault) -> None:
+    with told.writing():
+        told.write_files({}, "by hand", BY, [TRIAL, f"{LIFT}/golden.yaml"])
+    assert found(told).problems == verify(told).problems == []

@@ -19,6 +19,7 @@ from tests.meaning.checks.sets import (
     view_of,
     with_mechanics,
 )
+from tests.sweeps import part_of
 from vault.meaning.checks import check, rules
 from vault.model import roles
 from vault.model.parameters import Parameter
@@ -140,7 +141,7 @@ def odd_settings(draw: st.DrawFn) -> Settings:
     return found
 
 
-@settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=part_of(60, 2), deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(odd_settings(), st.sampled_from(RECORDS), st.sampled_from(NAMEPLATES))
 def test_rules_take_any_set_with_any_record(
     given_settings: Settings, record: dict[str, Any] | None, nameplate: dict[str, str]

@@ -23,6 +23,7 @@ from tests.meaning.explainers.sides_of_travel import (
     change_of,
     view,
 )
+from tests.sweeps import part_of
 from vault.meaning.axis_view import AxisView
 from vault.meaning.changes import Change
 from vault.meaning.compare import compare
@@ -178,7 +179,7 @@ def _surroundings() -> tuple[str, ...]:
 _NO_WORDS = re.compile(r"\b(nan|inf|None|now|no longer|became|again)\b")
 
 
-@settings(deadline=None, max_examples=250, suppress_health_check=list(HealthCheck))
+@settings(deadline=None, max_examples=part_of(250, 2), suppress_health_check=list(HealthCheck))
 @given(sides(), st.sampled_from(SYSTEMS))
 def test_no_explainer_breaks_whatever_the_sides_are(
     case: tuple[str, AxisView, AxisView], system: str

@@ -12,6 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tests.conftest import Outcome
+from tests.sweeps import part_of
 from vault.model.axis import AxisRecord
 from vault.model.errors import Unreadable
 from vault.store.files.edited_files import read_axis, read_watch_rules
@@ -95,7 +96,7 @@ values = st.recursive(
 keys = st.sampled_from([key for key in known_keys(AxisRecord, ()) if key != "schema"])
 
 
-@settings(deadline=None, max_examples=200)
+@settings(deadline=None, max_examples=part_of(200, 2))
 @given(st.dictionaries(keys, values, max_size=4))
 def test_no_sentence_is_that_of_a_library(record: dict[str, Any]) -> None:
     text = json.dumps({"schema": "axisvault/axis/1", **record})  # YAML as well

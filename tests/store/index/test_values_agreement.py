@@ -11,6 +11,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from tests.sweeps import part_of
 from vault.model.names import Address
 from vault.model.parameters import Parameter
 from vault.store.files.parameters_text import lines_text, parameter_line
@@ -71,13 +72,13 @@ one_text = st.dictionaries(st.sampled_from(sorted(ROLES)), st.integers(0, 2))
 some_texts = st.lists(st.none() | one_text, min_size=1, max_size=6)
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=part_of(100, 2), deadline=None)
 @given(some_texts)
 def test_an_index_that_caught_up_agrees(texts: list[Text | None]) -> None:
     assert shown(database(texts), [written(text) for text in texts])
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=part_of(200, 2), deadline=None)
 @given(some_texts, some_texts)
 def test_it_agrees_with_other_texts_where_they_say_the_same(
     texts: list[Text | None], others: list[Text | None]
@@ -87,7 +88,7 @@ def test_it_agrees_with_other_texts_where_they_say_the_same(
     assert shown(made, [written(text) for text in others]) == as_a_whole(made, others)
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=part_of(200, 2), deadline=None)
 @given(some_texts, st.data())
 def test_any_change_that_is_altered_counts_as_in_the_whole(
     texts: list[Text | None], data: st.DataObject

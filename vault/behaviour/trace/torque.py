@@ -53,7 +53,8 @@ def peak_torque(signals: Signals, unit: str) -> Measured:
     if signals.missing.any():
         raise CannotBeTold("it may lie where nothing was recorded")
     peak = peak_of(torque)
-    if rings_fast(torque, peak.at):
+    # Smoothing takes a ringing off: the smoothed peak may lie elsewhere than where that is highest.
+    if rings_fast(torque, peak.at) or rings_fast(torque, int(np.argmax(torque))):
         raise CannotBeTold("the torque rings faster than the samples follow")
     others = abs(peak_of(torque[::2]).value - peak_of(torque[1::2]).value)
     few = 25 * peak.value / signals.count + 3 * noise_of(torque)

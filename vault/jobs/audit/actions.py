@@ -12,13 +12,14 @@ from vault.jobs.accounts.accounts import failed_log_ins, log_of_accounts
 from vault.jobs.audit.act_reasons import Reasons, approval_reasons, restore_reasons
 from vault.jobs.records.axis_edits import axis_edits
 from vault.jobs.sync.log import sync_events, sync_merges
-from vault.jobs.trials.kept import results_of
-from vault.jobs.trials.trace_kept import trace_records
+from vault.jobs.trials.kept import result_of, trial_named, trial_names
+from vault.jobs.trials.trace_kept import trace_names, trace_record
 from vault.jobs.trials.trace_told import trace_told
-from vault.model.errors import Unavailable
+from vault.model.errors import Unavailable, VaultError
 from vault.model.wording import plural
-from vault.model.written_form import minute_text
+from vault.model.written_form import minute_text, placed
 from vault.store.files import layout
+from vault.store.files.moment_names import moment_of_name
 from vault.store.git.history import commits_changing
 
 if TYPE_CHECKING:
@@ -52,25 +53,48 @@ def actions_on_axis(vault: Vault, address: Address) -> Iterator[Action]:
             before = logged.commit
     if address.is_controller:
         return
-    for result in results_of(vault, address, []):
-        trial, verdict = result.trial, result.verdict
-        failed = tuple(found.sentence for found in verdict.failed)
-        yield Action(
-            trial.taken_at, trial.by, address, "", f"trial: {verdict.standing}",
-            (f"On snapshot {trial.snapshot[:10]}. {verdict.summary}", *failed),
-        )  # fmt: skip
-    for record in trace_records(vault, address):
-        told = trace_told(vault, address, record)
-        yield Action(
-            record.taken_at, record.by, address, "", f"trace: {told.standing}",
-            (f"On snapshot {record.snapshot[:10]}. {told.summary}",),
-        )  # fmt: skip
+    for name in trial_names(vault, address):
+        yield _trial_action(vault, address, name)
+    for name in trace_names(vault, address):
+        yield _trace_action(vault, address, name)
     for note in vault.corrections(address):
         yield Action(note.at, note.by, address, "", note.title, (note.text,))
     for edit in axis_edits(vault, address):
         title = "axis as built recorded" if edit.is_first else "axis as built changed"
         sentences = () if edit.is_first else tuple(change.explanation for change in edit.changes)
         yield Action(edit.at, edit.by, address, edit.commit, title, sentences)
+
+
+def _trial_action(vault: Vault, address: Address, name: str) -> Action:
+    try:
+        trial = trial_named(vault, address, name)
+        verdict = result_of(vault, address, trial).verdict
+    except VaultError as error:
+        return _unread(address, name, "trial", error)
+    failed = tuple(found.sentence for found in verdict.failed)
+    return Action(
+        trial.taken_at, trial.by, address, "", f"trial: {verdict.standing}",
+        (f"On snapshot {trial.snapshot[:10]}. {verdict.summary}", *failed),
+    )  # fmt: skip
+
+
+def _trace_action(vault: Vault, address: Address, name: str) -> Action:
+    try:
+        record = trace_record(vault, address, name)
+        told = trace_told(vault, address, record)
+    except VaultError as error:
+        return _unread(address, name, "trace", error)
+    return Action(
+        record.taken_at, record.by, address, "", f"trace: {told.standing}",
+        (f"On snapshot {record.snapshot[:10]}. {told.summary}",),
+    )  # fmt: skip
+
+
+def _unread(address: Address, name: str, kind: str, error: VaultError) -> Action:
+    """What is known of a trial or trace that cannot be read: when it was, by its name."""
+    return Action(
+        placed(moment_of_name(name)), "", address, "", f"{kind}: it cannot be read", (f"{error}.",)
+    )
 
 
 def without_axis(subject: str, names: Iterable[str]) -> str:

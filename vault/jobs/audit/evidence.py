@@ -22,9 +22,9 @@ from vault.model.names import safe_file_name
 from vault.model.visible_text import visible_json
 from vault.store.clock import now
 from vault.store.files import layout
+from vault.store.files.moment_names import moment_of_name
 from vault.store.files.new_folder import new_folder, write_whole
 from vault.store.files.snapshot_text import digest
-from vault.store.files.trial_text import moment_of_name
 from vault.store.git.exchange import bundle_into
 
 if TYPE_CHECKING:

@@ -6,7 +6,11 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING, Literal, get_args
 
+from vault.model.wording import plural
+
 if TYPE_CHECKING:
+    from collections.abc import Collection
+
     from vault.jobs.baseline.assess import Assessment
     from vault.meaning.drift import Deviation
     from vault.meaning.floors import UnkeptFloor
@@ -91,7 +95,7 @@ class AxisDrift:
     @property
     def is_controllers(self) -> bool:
         """Whether it is the controller's set of an axis, and not its drive's."""
-        return self.place.endswith(":controller")
+        return _is_of_controller(self.place)
 
     @property
     def remarks(self) -> tuple[Remark, ...]:
@@ -116,6 +120,32 @@ class AxisDrift:
     def needs_attention(self) -> bool:
         """Whether somebody has to do something."""
         return not self.retired and (self.status in ("drifted", "overdue") or bool(self.floors))
+
+
+def counted_axes(
+    names: Collection[str],
+    which: str = "",
+    does: tuple[str, str] | None = None,
+    of: Collection[str] = (),
+) -> str:
+    """How many axes there are in words, and how many sets of controllers beside.
+
+    `which` stands before each noun (`other`), `does` after all: a verb, of one and of several.
+    None at all are none `of` others: sets of controllers, if all of these are.
+    """
+    beside = sum(map(_is_of_controller, names))
+    has_sets = beside or (not names and of and all(map(_is_of_controller, of)))
+    nouns = [f"{which} {noun}".lstrip() for noun in ("axis", "axes")]
+    words = [plural(len(names) - beside, *nouns)] if len(names) > beside or not has_sets else []
+    if has_sets:
+        nouns = [f"{which} {noun}".lstrip() for noun in ("controller's set", "controllers' sets")]
+        words.append(plural(beside, *nouns))
+    verb = f" {does[len(names) != 1]}" if does is not None else ""
+    return " and ".join(words) + verb
+
+
+def _is_of_controller(name: str) -> bool:
+    return name.endswith(":controller")
 
 
 def axis_drift(called: Calling, found: Assessment, moment: datetime) -> AxisDrift:

@@ -8,19 +8,20 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Protocol
 
+from vault.jobs.baseline.axis_drift import counted_axes
 from vault.jobs.baseline.golden import approval_edit, is_golden, proposed, proposed_waiver
 from vault.jobs.baseline.kept_complaints import Checker
 from vault.jobs.state.selectors import resolve
 from vault.jobs.state.sides import sets_meant
 from vault.jobs.state.whole_set import why_not_whole
+from vault.meaning.sentences import number_text
 from vault.model.bounds import MOST_TYPED
 from vault.model.errors import VaultError, WrongUsage
 from vault.model.internal_errors import told_apart
 from vault.model.near_names import did_you_mean
 from vault.model.patterns import fits_glob
-from vault.model.wording import plural
 
 if TYPE_CHECKING:
     from vault.jobs.baseline.waiver_request import WaiverRequest
@@ -29,6 +30,14 @@ if TYPE_CHECKING:
     from vault.store.vault import FileEdit, Vault
 
 Progress = Callable[[int, int], None]
+
+
+class _OfAxis(Protocol):
+    """What became of an axis, by whatever job."""
+
+    @property
+    def axis(self) -> str:
+        """`machine/axis`, or its controller's set."""
 
 
 def no_progress(done: int, total: int) -> None:
@@ -104,15 +113,21 @@ class ManyWaived:
 
 
 def counted(
-    done: int, what: str, refused: int, already: int = 0, *, looked_only: bool = False
+    done: Collection[_OfAxis],
+    what: str,
+    refused: Collection[_OfAxis],
+    already: Collection[_OfAxis] = (),
+    *,
+    looked_only: bool = False,
 ) -> str:
-    """How many axes became what, as a sentence."""
-    axes = plural(done, "axis", "axes")
+    """How many axes, or sets of controllers, became what, as a sentence."""
+    others = [one.axis for one in (*refused, *already)]
+    axes = counted_axes([one.axis for one in done], of=others)
     told = [f"{axes} would be {what}" if looked_only else f"{axes} {what}"]
     if already:
-        told.append(f"{already} golden already")
+        told.append(f"{number_text(len(already))} golden already")
     if refused:
-        told.append(f"{refused} refused")
+        told.append(f"{number_text(len(refused))} refused")
     return f"{', '.join(told)}."
 
 

@@ -31,7 +31,7 @@ from vault.model.wording import plural
 
 if TYPE_CHECKING:
     from vault.formats.describe.description import Description
-    from vault.jobs.families.phrases import Side
+    from vault.model.names import Side
     from vault.store.vault import FamilyFile
 
 _SURE = 0.95

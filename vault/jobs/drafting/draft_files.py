@@ -13,7 +13,7 @@ from vault.model.errors import WrongUsage
 from vault.model.near_names import did_you_mean
 
 if TYPE_CHECKING:
-    from vault.jobs.families.phrases import Side
+    from vault.model.names import Side
     from vault.store.vault import FamilyFile
 
 ANSWERS = (

@@ -24,7 +24,7 @@ from vault.model.visible_text import one_line
 
 if TYPE_CHECKING:
     from vault.formats.describe.description import Description
-    from vault.jobs.families.phrases import Side
+    from vault.model.names import Side
 
 TEXT = "VISIBLE_STRING"
 TRUTH = "UNSIGNED8"

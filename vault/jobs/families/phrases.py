@@ -7,16 +7,12 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cache
 from math import log
-from typing import Literal
 
 from vault.jobs.families.glossary import glossaries
 from vault.jobs.families.lexicon import Lexicon, Part, Reading, lexicon
 from vault.model import roles
+from vault.model.names import Side
 from vault.model.roles import Role
-
-Side = Literal["drive", "controller"]
-"""Whose export it is."""
-SIDES: tuple[Side, ...] = ("drive", "controller")
 
 OPPOSITES = tuple(
     (frozenset(pair.split("/")[0].split()), frozenset(pair.split("/")[1].split()))

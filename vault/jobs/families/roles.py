@@ -8,9 +8,10 @@ from dataclasses import dataclass
 from vault.jobs.families.glossary import glossaries
 from vault.jobs.families.hazard_roles import needs_confirmation
 from vault.jobs.families.lexicon import lexicon, words_of
-from vault.jobs.families.phrases import SIDES, phrase_index
+from vault.jobs.families.phrases import phrase_index
 from vault.model import roles
 from vault.model.errors import WrongUsage
+from vault.model.names import SIDES
 from vault.model.near_names import did_you_mean
 from vault.model.roles import Role
 

@@ -12,8 +12,9 @@ from functools import lru_cache
 
 from vault.jobs.families.assignment import best_assignment
 from vault.jobs.families.lexicon import lexicon
-from vault.jobs.families.phrases import Likeness, Side, phrase_index
+from vault.jobs.families.phrases import Likeness, phrase_index
 from vault.model import choices, roles
+from vault.model.names import Side
 from vault.model.quantities import UnknownUnit, canonical_unit, unit_named
 from vault.model.role_units import UNITS_OF, fits
 from vault.model.roles import Role

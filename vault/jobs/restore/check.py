@@ -3,18 +3,24 @@
 from __future__ import annotations
 
 import json
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from vault.jobs.intake.as_left import AsLeft
 from vault.jobs.intake.ingest import ingest
-from vault.jobs.restore.controller_side import controller_warnings
-from vault.jobs.restore.motion import MotionFile, kept_motion, motion_sentence, prove_by_motion
+from vault.jobs.restore.controller_side import changed_program
+from vault.jobs.restore.motion import (
+    Motion,
+    MotionFile,
+    check_readable,
+    kept_motion,
+    prove_by_motion,
+)
 from vault.jobs.restore.target import default_target, planned, planned_target, target_before
 from vault.jobs.restore.unproven import Unproven, unproven
 from vault.jobs.restore.verdict import LeftOver, hold_against
-from vault.jobs.state.cross_checks import cross_checks, other_side
+from vault.jobs.state.cross_checks import misfits
 from vault.jobs.state.selectors import State, view_of
 from vault.meaning.measured_move import MeasuredMove, TravelRatio, judge, parse_move
 from vault.model.errors import Unreadable
@@ -24,7 +30,6 @@ from vault.store.clock import parse_time
 
 if TYPE_CHECKING:
     from vault.jobs.intake.visit import Visit
-    from vault.jobs.trials.trace_kept import TraceBeside
     from vault.meaning.checks import Complaint
     from vault.model.coverage import Coverage
     from vault.model.names import Address
@@ -40,7 +45,8 @@ class Checked:
     baseline, else the snapshot before. `coverage` is that of the as-left export, `unproven` what it
     or the target does not state. `doubt` is why the export proves nothing, although it was
     taken in. `misfits` is what does not fit between the drive as left and the controller's set,
-    `motion` the trace of a move, held against the baseline's.
+    `changed_program` that this is another one than the target was made for, as of the latest set;
+    `motion` the traces of its moves, held against earlier ones.
     """
 
     address: Address
@@ -54,18 +60,13 @@ class Checked:
     unproven: tuple[Unproven, ...] = ()
     doubt: str | None = None
     misfits: tuple[Complaint, ...] = ()
-    motion: TraceBeside | None = None
+    motion: Motion = field(default_factory=Motion)
+    changed_program: str | None = None
 
     @property
-    def moves_as_it_did(self) -> bool:
-        """Whether no trace of a move says otherwise."""
-        found = self.motion.comparison if self.motion is not None else None
-        return found is None or found.as_it_did is not False
-
-    @property
-    def told_by_motion(self) -> str | None:
-        """What the trace of a move proves; None where none was given."""
-        return None if self.motion is None else motion_sentence(self.motion)
+    def notes(self) -> tuple[str, ...]:
+        """What a reader should know beside the verdict."""
+        return (*self.warnings, *filter(None, [self.changed_program]))
 
     @property
     def moved_right(self) -> bool:
@@ -88,12 +89,12 @@ class Checked:
         if self.unproven:
             count = plural(len(self.unproven), "parameter is", "parameters are")
             said.append(f"{count} not proven by it.")
-        return tuple(said)
+        return (*said, *self.motion.problems)
 
     @property
     def is_restored(self) -> bool:
         """Whether nothing is left to do."""
-        moves = self.moved_right and self.moves_as_it_did
+        moves = self.moved_right and self.motion.as_it_did
         return not self.left_over.differences and not self.left_over.safety and moves
 
 
@@ -114,11 +115,12 @@ def check_restore(
     plan = _plan_of_file(vault, plan_file, address) if plan_file else planned(vault, address)
     target = planned_target(vault, address, plan) if plan else default_target(vault, address)[0]
     visit = _linked(visit, plan, target)
+    if motion is not None:
+        check_readable(vault, address, visit.family, motion)
     ingested = ingest(vault, path, address, visit)
     if motion is not None:
         prove_by_motion(vault, ingested.snapshot, motion)
-    warnings = (*ingested.warnings, *controller_warnings(vault, address, target))
-    return _judged(vault, ingested.snapshot, target, plan, move, warnings)
+    return _judged(vault, ingested.snapshot, target, plan, move, ingested.warnings)
 
 
 def _linked(visit: Visit, plan: RestoreRecord | None, target: State) -> Visit:
@@ -189,17 +191,10 @@ def _judged(
         coverage=left.coverage,
         unproven=unproven(target, left),
         doubt=_as_left(plan, target).doubt(record.export_sha256, record.taken_at),
-        misfits=_misfits(vault, left),
+        misfits=tuple(misfits(left)[0]),
         motion=kept_motion(vault, snapshot),
+        changed_program=changed_program(vault, address, target) if is_latest else None,
     )
-
-
-def _misfits(vault: Vault, left: State) -> tuple[Complaint, ...]:
-    """What the controller's program has otherwise: as it was then, of what is no longer latest."""
-    beside = other_side(left)
-    if beside is None or left.address is None:
-        return ()
-    return tuple(cross_checks(vault, left.address, left, beside))
 
 
 def _plan_of_file(vault: Vault, file: Path, address: Address) -> RestoreRecord:

@@ -75,6 +75,13 @@ class ControllerAtRestore:
         )
 
     @property
+    def command(self) -> str:
+        """The command that tells everything that changed: without a baseline nothing drifts."""
+        if self.is_approved or self.reference is None:
+            return f"axisvault drift {self.address} --all"
+        return f"axisvault compare {self.reference.name} {self.address}"
+
+    @property
     def startup_rows(self) -> Iterator[tuple[str, str, str, str]]:
         """Parameters of the drive that the controller's set tells too: name, both values, verdict.
 
@@ -104,10 +111,10 @@ def controller_side(vault: Vault, address: Address, target: State) -> Controller
     return ControllerAtRestore(vault, latest.address, latest, reference, is_approved, target)
 
 
-def controller_warnings(vault: Vault, address: Address, target: State) -> tuple[str, ...]:
+def changed_program(vault: Vault, address: Address, target: State) -> str | None:
     """That the controller's program is another one than the restored state was made for, if so."""
     found = controller_side(vault, address, target)
-    return () if found is None or found.warning is None else (found.warning,)
+    return None if found is None else found.warning
 
 
 def controller_sections(vault: Vault, address: Address, target: State) -> Iterator[SheetSection]:
@@ -144,7 +151,7 @@ def _lines(found: ControllerAtRestore, *, has_startup: bool) -> Iterator[SheetLi
             yield SheetLine(change.explanation, "warning")
         if len(found.changed) > _MOST:
             rest = plural(len(found.changed) - _MOST, "more change")
-            yield SheetLine(f"And {rest}: axisvault drift {found.address} --all tells them.")
+            yield SheetLine(f"And {rest}: {found.command} tells them.")
         yield SheetLine(
             "Have it decided which of both is right, the program or the state to be restored, "
             "before the axis moves.",

@@ -140,8 +140,13 @@ class RestoreCheckDocument(TypedDict):
 
     misfits: list[ComplaintDocument]
     """What does not fit between the drive as it was left and the controller's set, worst first."""
+
     trace: TraceDocument | None
-    """The trace of a move, held against the baseline's of the same move; null without one."""
+    """The latest trace of a move that is not as it was, else the latest of all; null without one.
+    """
+
+    traces: list[TraceDocument]
+    """The latest trace of each move, held against an earlier one of it."""
 
 
 class OpenPlanDocument(TypedDict):
@@ -213,7 +218,7 @@ class SignedOffDocument(TypedDict):
 
 def restore_check_document(checked: Checked) -> RestoreCheckDocument:
     """The verdict of a restore check."""
-    left_over = checked.left_over
+    left_over, motion = checked.left_over, checked.motion.decisive
     return {
         "restored": checked.is_restored,
         "axis": str(checked.address),
@@ -233,9 +238,10 @@ def restore_check_document(checked: Checked) -> RestoreCheckDocument:
         ],
         "doubt": checked.doubt,
         "even_so": checked.override_reason,
-        "warnings": list(checked.warnings),
+        "warnings": list(checked.notes),
         "misfits": [complaint_document(one) for one in checked.misfits],
-        "trace": None if checked.motion is None else trace_document(checked.motion),
+        "trace": None if motion is None else trace_document(motion),
+        "traces": [trace_document(one) for one in checked.motion.traces],
     }
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from contextlib import suppress
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Literal, TypeVar
+from typing import TYPE_CHECKING, Literal
 
 from vault.jobs.restore.sign_off import last_check
 from vault.model.errors import VaultError
@@ -17,8 +17,6 @@ if TYPE_CHECKING:
     from vault.model.restore import RestoreRecord
     from vault.store.vault import Vault
 
-_Key = TypeVar("_Key")
-_Value = TypeVar("_Value")
 Step = Literal["load", "put_right", "sign_off"]
 STEP_WORDS: dict[Step, str] = {
     "load": "load the file by the sheet, then export again",

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from vault.jobs.restore.controller_side import controller_warnings
+from vault.jobs.restore.controller_side import changed_program
 from vault.jobs.state.check import check_state
 from vault.jobs.state.cross_checks import cross_checks
+from vault.jobs.state.sides import controller_state
 from vault.meaning.controller_side import MISFIT
 from vault.model.errors import VaultError
 from vault.model.wording import plural
@@ -56,7 +57,7 @@ def plan_remarks(
     ]
     remarks += [f"{MISFIT}: {complaint.sentence}" for complaint in across]
     if target.vault is not None and target.address is not None:
-        remarks += controller_warnings(target.vault, target.address, target)
+        remarks += filter(None, [changed_program(target.vault, target.address, target)])
     return remarks
 
 
@@ -64,4 +65,5 @@ def _across(target: State) -> list[Complaint]:
     """What does not fit between the target and the program that the controller has now."""
     if target.vault is None or target.address is None:
         return []
-    return cross_checks(target.vault, target.address, target)
+    controller = controller_state(target.vault, target.address)
+    return [] if controller is None else cross_checks(target, controller)

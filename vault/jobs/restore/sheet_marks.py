@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Literal
 
 from vault.jobs.restore.kept_plan import KeptPlan, last_plan
-from vault.jobs.restore.sheet_parts import TICK
+from vault.jobs.restore.sheet_parts import SIGN_OFF, TICK
 from vault.model.errors import Damaged, Refused, WrongUsage
 from vault.model.restore import RestoreRecord, SheetMark
 from vault.model.visible_text import one_line
@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
 MOVE = ("move.1", "move.2")
 """Where the sheet asks for the measured move: commanded, measured."""
-ON_PAPER = ("proof", "sign_off")
+ON_PAPER = ("proof", SIGN_OFF)
 """Sections of the sheet that the steps after it stand for, where it is ticked on a page."""
 _LONGEST = 200
 

@@ -7,6 +7,8 @@ from typing import Literal
 
 TICK = "☐"
 """A cell that is drawn as a box to tick."""
+SIGN_OFF = "sign_off"
+"""Name of the section in which somebody answers for the restore."""
 
 Kind = Literal["text", "tick", "blank", "warning"]
 

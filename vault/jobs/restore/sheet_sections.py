@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from vault.jobs.restore.controller_side import controller_sections, restart_lines
 from vault.jobs.restore.load_file import in_loading_order
-from vault.jobs.restore.sheet_parts import TICK, Kind, SheetLine, SheetSection
+from vault.jobs.restore.sheet_parts import SIGN_OFF, TICK, Kind, SheetLine, SheetSection
 from vault.jobs.state.selectors import view_of
 from vault.jobs.trials.kept import latest_result
 from vault.jobs.trials.trace_told import reference_trace
@@ -373,7 +373,7 @@ def _sign_off(plan: RestorePlan) -> SheetSection:
     traced = reference_trace(plan.vault, plan.address)
     moves = () if traced is None else (SheetLine(_traced_text(plan, traced)),)
     return SheetSection(
-        "sign_off",
+        SIGN_OFF,
         "Sign-off",
         (
             *_texts(

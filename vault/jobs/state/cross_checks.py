@@ -93,34 +93,23 @@ def _state_of(vault: Vault, address: Address, snapshot: Snapshot) -> State:
     return State(str(address), vault, address, snapshot, is_latest)
 
 
-def cross_checks(
-    vault: Vault,
-    address: Address,
-    drive_state: State | None = None,
-    controller_state: State | None = None,
-) -> list[Complaint]:
-    """What does not fit between the drive's set of an axis and its controller's, worst first.
-
-    Of a side that is not given its latest set counts; where the axis has none nothing is found.
-    """
-    sides = []
-    for given, side in ((drive_state, address.drive), (controller_state, address.controller)):
-        if given is None and vault.latest(side) is not None:
-            given = resolve(vault, str(side))
-        sides.append(given)
-    drive, controller = sides
-    if drive is None or controller is None:
-        return []
+def cross_checks(drive: State, controller: State) -> list[Complaint]:
+    """What does not fit between a drive's set and one of its controller's, worst first."""
     return cross_check(with_controller(view_of(drive), view_of(controller, drive)))
+
+
+def misfits(state: State) -> tuple[list[Complaint], State | None]:
+    """What does not fit between a state and the other side's set that goes with it, and that."""
+    beside = other_side(state)
+    if beside is None or state.address is None:
+        return [], None
+    sides = (beside, state) if state.address.is_controller else (state, beside)
+    return cross_checks(*sides), beside
 
 
 def check_both(state: State, seen: Seen | None = None) -> CheckedState:
     """Everything that is not plausible about a state, and what does not fit its other side."""
-    found, beside = check_state(state, seen), other_side(state)
-    if beside is not None and state.vault is not None and state.address is not None:
-        drive, controller = (state, beside)
-        if state.address.is_controller:
-            drive, controller = beside, state
-        found += cross_checks(state.vault, state.address, drive, controller)
-    found.sort(key=lambda complaint: rank(complaint.consequence))
+    alone = check_state(state, seen)
+    across, beside = misfits(state)
+    found = sorted([*alone, *across], key=lambda complaint: rank(complaint.consequence))
     return CheckedState(state, tuple(found), beside)

@@ -17,12 +17,12 @@ from vault.model.written_form import minute_text
 from vault.store.clock import microseconds, now, parse_time
 from vault.store.files import layout, yaml_text
 from vault.store.files.edited_files import refusal
+from vault.store.files.moment_names import name_of_moment
 from vault.store.files.schema_problems import key_of
 from vault.store.files.trial_text import (
     TRIALS_FORMAT,
     Trial,
     read_trial,
-    trial_name,
     trial_text,
 )
 
@@ -65,7 +65,7 @@ def add_trial(
     moment = not_in_future(moment.replace(microsecond=0), file)
     with vault.writing():
         address = vault.require_whole_axis(address)
-        name = trial_name(moment)
+        name = name_of_moment(moment)
         if name in trial_names(vault, address):
             raise Refused(
                 f"{address} has a trial of {minute_text(moment)} already",

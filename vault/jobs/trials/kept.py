@@ -14,7 +14,8 @@ from vault.model.errors import VaultError, WrongUsage
 from vault.model.remembered import Remembered
 from vault.model.written_form import form
 from vault.store.files import layout
-from vault.store.files.trial_text import Trial, is_trial_name, read_kept_trial, trial_text
+from vault.store.files.moment_names import is_moment_name
+from vault.store.files.trial_text import Trial, read_kept_trial, trial_text
 
 if TYPE_CHECKING:
     from vault.meaning.trials.verdict import TrialVerdict
@@ -43,19 +44,22 @@ def trial_names(vault: Vault, address: Address, commit: str | None = None) -> li
     """Names of the trials of an axis, oldest first."""
     entries = vault.repository.list(commit or vault.tip, layout.trials_folder(address))
     names = (entry.path.rsplit("/", 1)[1] for entry in entries)
-    return sorted(name for name in names if is_trial_name(name))
+    return sorted(name for name in names if is_moment_name(name))
 
 
 def trial_named(vault: Vault, address: Address, name: str, commit: str | None = None) -> Trial:
     """The trial of a name, or the latest for `latest`. Raises WrongUsage where there is none."""
     names = trial_names(vault, address, commit)
     wanted = names[-1] if name == "latest" and names else name
-    path = layout.trial_file(address, wanted)
-    content = vault.read(path, commit) if wanted in names else None
-    if content is None:
+    if wanted not in names:
         has = ", ".join(names[-3:]) or "none yet"
         raise WrongUsage(f"{address} has no trial {name!r}", hint=f"it has: {has}")
-    return _read(content, path)
+    return _named(vault, address, wanted, commit)
+
+
+def _named(vault: Vault, address: Address, name: str, commit: str | None) -> Trial:
+    path = layout.trial_file(address, name)
+    return _read(vault.read_required(path, commit or vault.tip), path)
 
 
 @lru_cache(maxsize=256)
@@ -72,7 +76,7 @@ def trials_of(
     """The trials of an axis, oldest first; those that cannot be read are `problems`, or raised."""
     for name in trial_names(vault, address, commit):
         try:
-            yield trial_named(vault, address, name, commit)
+            yield _named(vault, address, name, commit)
         except VaultError as error:
             if problems is None:
                 raise

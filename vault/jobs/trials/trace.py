@@ -8,21 +8,23 @@ from typing import TYPE_CHECKING
 from vault.jobs.export.content import read_content
 from vault.jobs.state.moments import not_in_future
 from vault.jobs.trials.add import snapshot_at
-from vault.jobs.trials.trace_kept import TraceBeside, beside, evaluated, read_of_axis, trace_names
+from vault.jobs.trials.trace_kept import TraceBeside, beside, evaluated, read_by_family, trace_names
 from vault.model.errors import Refused, WrongUsage
 from vault.model.written_form import minute_text
 from vault.store.clock import now, parse_time
 from vault.store.files import layout
+from vault.store.files.moment_names import name_of_moment
 from vault.store.files.snapshot_text import digest
 from vault.store.files.trace_record_text import (
     TRACES_FORMAT,
     TraceRecord,
     kept_file_name,
-    trace_name,
     trace_record_text,
 )
 
 if TYPE_CHECKING:
+    from datetime import datetime
+
     from vault.model.names import Address
     from vault.store.index.rows import Snapshot
     from vault.store.vault import Vault
@@ -61,20 +63,14 @@ def add_trace(
     future and for a time that has a trace.
     """
     address = vault.require_whole_axis(address)
-    trace = read_of_axis(vault, address, content, file)
     move = move_name(move)
-    moment = now() if taken_at in (None, "", "now") else parse_time(str(taken_at), begins=True)
-    moment = not_in_future(moment.replace(microsecond=0), file)
     with vault.writing():
         address = vault.require_whole_axis(address)
-        name = trace_name(moment)
-        if name in trace_names(vault, address):
-            raise Refused(
-                f"{address} has a trace of {minute_text(moment)} already",
-                hint="another one has another time: --taken-at TIME",
-            )
-        vault.raise_format(by, TRACES_FORMAT)
+        moment = free_moment(vault, address, taken_at, file)
+        name = name_of_moment(moment)
         snapshot = of or snapshot_at(vault, address, moment)
+        trace = read_by_family(vault, snapshot.record.family, content, file)
+        vault.raise_format(by, TRACES_FORMAT)
         record = TraceRecord(
             name, kept_file_name(file), move, moment, by, now(), snapshot.id, vault.tip,
             digest(content),
@@ -93,6 +89,21 @@ def add_trace(
             by,
         )
     return found
+
+
+def free_moment(vault: Vault, address: Address, taken_at: str | None, file: str) -> datetime:
+    """When a trace was recorded, now where nobody says; to the second, which names it.
+
+    Raises Refused for the future and for a time that has a trace.
+    """
+    moment = now() if taken_at in (None, "", "now") else parse_time(str(taken_at), begins=True)
+    moment = not_in_future(moment.replace(microsecond=0), file)
+    if name_of_moment(moment) in trace_names(vault, address):
+        raise Refused(
+            f"{address} has a trace of {minute_text(moment)} already",
+            hint="another one has another time: --taken-at TIME",
+        )
+    return moment
 
 
 def move_name(move: str | None) -> str:

@@ -213,6 +213,9 @@ class TraceDocument(TraceRecordDocument):
     comparison: TraceComparisonDocument | None
     """How it differs from an earlier one of the same move; null where there is none."""
 
+    problem: str | None
+    """What of the earlier ones cannot be read, so that it is held against none, or another."""
+
     remarks: list[str]
     """What of the table is not used, and why."""
 
@@ -228,6 +231,7 @@ def trace_document(found: TraceBeside) -> TraceDocument:
         "file": record.file,
         "trace": _tells(result),
         "comparison": comparison_document(found),
+        "problem": found.problem,
         "remarks": list(result.remarks),
     }
 
@@ -321,11 +325,16 @@ class TracesDocument(TypedDict):
     traces: list[TraceRecordDocument]
     """Newest first."""
 
+    problems: list[str]
+    """Traces that cannot be read."""
 
-def traces_document(address: Address, records: Iterable[TraceRecord]) -> TracesDocument:
+
+def traces_document(
+    address: Address, records: Iterable[TraceRecord], problems: Iterable[str]
+) -> TracesDocument:
     """The traces of an axis."""
     documents = [_record_document(address, record) for record in records]
-    return {"axis": str(address), "traces": documents}
+    return {"axis": str(address), "traces": documents, "problems": list(problems)}
 
 
 def _record_document(address: Address, record: TraceRecord) -> TraceRecordDocument:

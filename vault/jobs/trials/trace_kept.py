@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -11,10 +11,12 @@ from vault.jobs.state.selectors import State, by_id, policy_of, view_of
 from vault.jobs.trials.required import are_equal
 from vault.model.errors import Damaged, VaultError, WrongUsage
 from vault.model.remembered import Remembered
+from vault.model.written_form import minute_text
 from vault.store.files import layout
+from vault.store.files.moment_names import is_moment_name
+from vault.store.files.snapshot_text import digest
 from vault.store.files.trace_record_text import (
     TraceRecord,
-    is_trace_name,
     matches,
     read_trace_record,
 )
@@ -27,6 +29,8 @@ if TYPE_CHECKING:
     from vault.store.vault import Vault
 
 _KNOWN = Remembered[tuple[object, ...], "tuple[dict[str, Told], tuple[str, ...]]"](64)
+
+_RECORDS = Remembered[tuple[str, str], tuple[TraceRecord, ...]](256)
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,43 +47,106 @@ class TraceResult:
 
 @dataclass(frozen=True, slots=True)
 class TraceBeside:
-    """A trace with the earlier one of its move; `is_baseline`: that one is of the golden set."""
+    """A trace with the earlier one of its move; `is_baseline`: that one is of the golden set.
+
+    `problem` is what of the earlier ones cannot be read: then it is held against none, or perhaps
+    not against the one that it should be.
+    """
 
     result: TraceResult
     earlier: TraceResult | None = None
     is_baseline: bool = False
     comparison: TraceComparison | None = None
+    problem: str | None = None
+
+    @property
+    def against(self) -> str | None:
+        """The trace that it is held against, in words; None where there is none."""
+        return _which(self.earlier.record, self.is_baseline) if self.earlier is not None else None
+
+
+def _which(record: TraceRecord, is_baseline: bool) -> str:
+    kind = "the baseline's trace" if is_baseline else "the trace"
+    return f"{kind} of {minute_text(record.taken_at)}"
+
+
+@dataclass(frozen=True, slots=True)
+class Earlier:
+    """The record of the trace that a later one is held against; the rest as in TraceBeside."""
+
+    record: TraceRecord | None = None
+    is_baseline: bool = False
+    problem: str | None = None
 
 
 def trace_names(vault: Vault, address: Address) -> list[str]:
     """Names of the traces of an axis, oldest first."""
     entries = vault.repository.list(vault.tip, layout.traces_folder(address))
     names = (entry.path.rsplit("/", 1)[1] for entry in entries)
-    return sorted(name for name in names if is_trace_name(name))
+    return sorted(name for name in names if is_moment_name(name))
 
 
 def trace_record(vault: Vault, address: Address, name: str) -> TraceRecord:
     """The record of a trace, or of the latest for `latest`. Raises WrongUsage without one."""
     names = trace_names(vault, address)
     wanted = names[-1] if name == "latest" and names else name
-    path = layout.trace_file(address, wanted)
-    content = vault.read(path) if wanted in names else None
-    if content is None:
+    if wanted not in names:
         has = ", ".join(names[-3:]) or "none yet"
         raise WrongUsage(f"{address} has no trace {name!r}", hint=f"it has: {has}")
-    return read_trace_record(content, path)
+    return _named(vault, address, wanted)
+
+
+def _named(vault: Vault, address: Address, name: str) -> TraceRecord:
+    path = layout.trace_file(address, name)
+    return read_trace_record(vault.read_required(path, vault.tip), path)
 
 
 def trace_records(
     vault: Vault, address: Address, problems: list[str] | None = None
 ) -> Iterator[TraceRecord]:
-    """The records of all traces of an axis, oldest first; one that is damaged is of `problems`."""
+    """The records of all traces of an axis, oldest first.
+
+    Those that cannot be read are `problems`, or raised.
+    """
+    records, unread = _kept(vault, address)
+    for error in unread.values():
+        if problems is None:
+            raise error
+        problems.append(str(error))
+    yield from records
+
+
+def _kept(vault: Vault, address: Address) -> tuple[Sequence[TraceRecord], Mapping[str, VaultError]]:
+    """Records of the traces of an axis, oldest first, and by name why others cannot be read.
+
+    They are asked for once for each trace, so they are remembered by the id of their folder.
+    """
+    folder = layout.traces_folder(address)
+    beside_it = vault.repository.list(vault.tip, layout.trials_folder(address))
+    tree = next((entry.id for entry in beside_it if entry.path == folder), None)
+    if tree is None:
+        return (), {}
+    try:
+        return _RECORDS.of((folder, tree), lambda: _all_of(vault, address)), {}
+    except VaultError:  # not remembered: an object that is put right has the same id
+        return _some_of(vault, address)
+
+
+def _all_of(vault: Vault, address: Address) -> tuple[TraceRecord, ...]:
+    return tuple(_named(vault, address, name) for name in trace_names(vault, address))
+
+
+def _some_of(
+    vault: Vault, address: Address
+) -> tuple[Sequence[TraceRecord], Mapping[str, VaultError]]:
+    records: list[TraceRecord] = []
+    unread: dict[str, VaultError] = {}
     for name in trace_names(vault, address):
         try:
-            yield trace_record(vault, address, name)
+            records.append(_named(vault, address, name))
         except VaultError as error:
-            if problems is not None:
-                problems.append(str(error))
+            unread[name] = error
+    return records, unread
 
 
 def recording(vault: Vault, address: Address, record: TraceRecord) -> bytes:
@@ -94,20 +161,32 @@ def recording(vault: Vault, address: Address, record: TraceRecord) -> bytes:
 def trace_result(vault: Vault, address: Address, record: TraceRecord) -> TraceResult:
     """What a kept trace tells. Raises Damaged, WrongUsage without its snapshot."""
     content = recording(vault, address, record)
-    return evaluated(vault, address, record, read_of_axis(vault, address, content, record.file))
+    snapshot = by_id(vault, address, record.snapshot)
+    trace = read_by_family(vault, snapshot.record.family, content, record.file)
+    return evaluated(vault, address, record, trace)
 
 
-def read_of_axis(vault: Vault, address: Address, content: bytes, file: str) -> Trace:
-    """Read a trace by what the dictionary of the axis's family says of columns, as it is today.
+def read_by_family(vault: Vault, family: str | None, content: bytes, file: str) -> Trace:
+    """Read a trace by what the dictionary of a family says of columns, as it is today.
 
     Raises Unreadable.
     """
-    latest = vault.index.nth_latest(address, 0)
-    name = latest.record.family if latest is not None else None
-    said = vault.family_file(name).family.trace if name is not None else None
+    said = vault.family_file(family).family.trace if family is not None else None
     if said is None:
         return read_trace(content, file)
     return read_trace(content, file, said.columns, said.units)
+
+
+def read_by(vault: Vault, address: Address, record: TraceRecord) -> str | None:
+    """Digest of the dictionary that a trace is read by: what it tells rests on that too."""
+    family = by_id(vault, address, record.snapshot).record.family
+    return None if family is None else digest(vault.family_file(family).content)
+
+
+def rests_on(vault: Vault, address: Address, record: TraceRecord) -> tuple[str | None, ...]:
+    """What else than its record a trace is told by: its dictionary, and the files as they lie."""
+    entries = vault.repository.list(vault.tip, layout.trace_folder(address, record.name))
+    return (read_by(vault, address, record), *(entry.id for entry in entries))
 
 
 def evaluated(vault: Vault, address: Address, record: TraceRecord, trace: Trace) -> TraceResult:
@@ -117,7 +196,10 @@ def evaluated(vault: Vault, address: Address, record: TraceRecord, trace: Trace)
     snapshot = by_id(vault, address, record.snapshot)
     name = f"{address}@{snapshot.id[:10]}"
     state = State(name, vault, address, snapshot, built_at=record.vault_at)
-    key = (str(address), record.sha256, record.snapshot, record.vault_at, record.move)
+    key = (
+        str(address), record.sha256, record.snapshot, record.vault_at, record.move,
+        read_by(vault, address, record),
+    )  # fmt: skip
     told, remarks = _KNOWN.of(key, lambda: told_of(trace, view_of(state).state, record.move))
     return TraceResult(address, record, trace, state, told, remarks)
 
@@ -126,35 +208,39 @@ def beside(vault: Vault, result: TraceResult) -> TraceBeside:
     """A trace held against that of the baseline of the same move, else the one before it."""
     from vault.meaning.traces.compared import compare_traces
 
-    found = earlier_record(vault, result.address, result.record)
-    if found is None:
-        return TraceBeside(result)
-    record, is_baseline = found
+    found = earlier_trace(vault, result.address, result.record)
+    if found.record is None:
+        return TraceBeside(result, problem=found.problem)
     try:
-        earlier = trace_result(vault, result.address, record)
-    except VaultError:
-        return TraceBeside(result)
+        earlier = trace_result(vault, result.address, found.record)
+    except VaultError as error:
+        which = _which(found.record, found.is_baseline)
+        return TraceBeside(result, problem=f"{which} cannot be read: {error}")
     same = are_equal(earlier.state, result.state)
     share = float(policy_of(vault).material_share)
     comparison = compare_traces(earlier.told, result.told, share, same_set=same)
-    return TraceBeside(result, earlier, is_baseline, comparison)
+    return TraceBeside(result, earlier, found.is_baseline, comparison, found.problem)
 
 
-def earlier_record(
-    vault: Vault, address: Address, record: TraceRecord
-) -> tuple[TraceRecord, bool] | None:
-    """The trace that a later one of the same move is held against, and whether it is the golden.
+def earlier_trace(vault: Vault, address: Address, record: TraceRecord) -> Earlier:
+    """The trace that a later one of the same move is held against.
 
     Of several on the golden set it is the first: wear that comes slowly would hide from the latest.
+    One that cannot be read may be of any move, and so may be the one that was wanted.
     """
+    records, unread = _kept(vault, address)
+    problem = next(
+        (
+            f"an earlier trace cannot be read, of whatever move it is: {error}"
+            for name, error in unread.items()
+            if name < record.name
+        ),
+        None,
+    )
     move = record.move.casefold()
-    older = [
-        one
-        for one in trace_records(vault, address)
-        if one.move.casefold() == move and one.taken_at < record.taken_at
-    ]
+    older = [one for one in records if one.name < record.name and one.move.casefold() == move]
     if not older:
-        return None
+        return Earlier(problem=problem)
     approval = vault.golden(address).approval
     golden = [one for one in older if approval is not None and one.snapshot == approval.snapshot]
-    return (golden[0], True) if golden else (older[-1], False)
+    return Earlier(golden[0] if golden else older[-1], bool(golden), problem)

@@ -2,15 +2,21 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from vault.jobs.state.selectors import policy_of
-from vault.jobs.trials.trace_kept import beside, earlier_record, trace_records, trace_result
+from vault.jobs.trials.trace_kept import (
+    beside,
+    earlier_trace,
+    rests_on,
+    trace_records,
+    trace_result,
+)
 from vault.meaning.reader import system
 from vault.model.errors import VaultError
 from vault.model.remembered import Remembered
-from vault.model.written_form import form, minute_text
+from vault.model.written_form import form
 
 if TYPE_CHECKING:
     from vault.model.names import Address
@@ -18,7 +24,7 @@ if TYPE_CHECKING:
     from vault.store.vault import Vault
 
 FIRST = "It is the first trace of the move “{move}”."
-SUMMARY = "Move “{move}”, against the {which} of {when}: {summary}"
+SUMMARY = "Move “{move}”, against {which}: {summary}"
 UNTOLD = "Move “{move}”: it cannot be told, because {reason}."
 
 
@@ -47,11 +53,15 @@ _KNOWN = Remembered[tuple[object, ...], TraceTold](256)
 
 def trace_told(vault: Vault, address: Address, record: TraceRecord) -> TraceTold:
     """A trace in a line, held against the earlier one of its move."""
-    earlier = earlier_record(vault, address, record)
-    if earlier is None:
+    earlier = earlier_trace(vault, address, record)
+    if earlier.record is None and earlier.problem is None:
         return TraceTold(record, FIRST.format(move=record.move))
-    key = (str(address), record, earlier, policy_of(vault).material_share, system(), form())
     try:
+        readings = [
+            rests_on(vault, address, one) for one in (record, earlier.record) if one is not None
+        ]
+        share = policy_of(vault).material_share
+        key = (str(address), record, earlier, *readings, share, system(), form())
         return _KNOWN.of(key, lambda: _told(vault, address, record))
     except VaultError as error:
         return TraceTold(record, UNTOLD.format(move=record.move, reason=error.message))
@@ -59,15 +69,11 @@ def trace_told(vault: Vault, address: Address, record: TraceRecord) -> TraceTold
 
 def _told(vault: Vault, address: Address, record: TraceRecord) -> TraceTold:
     found = beside(vault, trace_result(vault, address, record))
-    if found.comparison is None or found.earlier is None:
-        reason = "the earlier one is damaged"
-        return TraceTold(record, UNTOLD.format(move=record.move, reason=reason))
+    if found.comparison is None:
+        return TraceTold(record, UNTOLD.format(move=record.move, reason=found.problem))
     said = SUMMARY.format(
-        move=record.move,
-        which="baseline's trace" if found.is_baseline else "trace",
-        when=minute_text(found.earlier.record.taken_at),
-        summary=found.comparison.summary,
-    )
+        move=record.move, which=found.against, summary=found.comparison.summary
+    ) + _doubt(found.problem)
     changes = tuple(f"{change.sentence}." for change in found.comparison.material)
     return TraceTold(record, said, found.comparison.as_it_did, changes)
 
@@ -78,11 +84,19 @@ def reference_trace(vault: Vault, address: Address) -> TraceTold | None:
     That is the move which the baseline has a trace of, as that proves a restore; else the one
     recorded last.
     """
-    records = list(trace_records(vault, address))
+    problems: list[str] = []
+    records = list(trace_records(vault, address, problems))
+    problems = [f"a trace cannot be read, of whatever move it is: {one}" for one in problems]
     if not records:
         return None
     approval = vault.golden(address).approval
     golden = [one for one in records if approval is not None and one.snapshot == approval.snapshot]
     move = (golden or records)[-1].move.casefold()
     latest = [one for one in records if one.move.casefold() == move][-1]
-    return trace_told(vault, address, latest)
+    told = trace_told(vault, address, latest)
+    doubts = (problem for problem in problems if problem.partition(": ")[2] not in told.summary)
+    return replace(told, summary=told.summary + "".join(map(_doubt, doubts)))
+
+
+def _doubt(problem: str | None) -> str:
+    return "" if problem is None else f" But {problem}."

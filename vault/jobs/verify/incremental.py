@@ -10,11 +10,13 @@ from __future__ import annotations
 import json
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import suppress
+from functools import partial
 from hashlib import sha1
 from typing import TYPE_CHECKING
 
 from vault.jobs.verify.chain import check_tip
 from vault.jobs.verify.corrections import called_alike, corrections_problems
+from vault.jobs.verify.named import named_problems
 from vault.jobs.verify.outcome import Problem, Verified, problem_of
 from vault.jobs.verify.recompute import Recomputer
 from vault.jobs.verify.signatures import signature_problems
@@ -33,6 +35,7 @@ from vault.store.git.history import (
     is_ancestor,
     objects_between,
 )
+from vault.store.index.recorded import is_recorded
 from vault.store.index.recorded_order import latest_recorded
 
 if TYPE_CHECKING:
@@ -104,6 +107,12 @@ def verify_new(
         outcome.problems += _object_problems(vault, old)
         check_witness(vault, against, outcome)
         _check_snapshots(vault, old, outcome, progress)
+        outcome.problems += named_problems(
+            vault,
+            changed_paths(vault.repository, old, vault.tip),
+            partial(is_recorded, vault.repository, vault.tip),
+            lambda commit: is_ancestor(vault.repository, commit, vault.tip),
+        )
     except Damaged as error:
         outcome.problems.append(Problem("git", "history", str(error)))
     return outcome

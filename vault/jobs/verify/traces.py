@@ -2,27 +2,31 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator
+from collections.abc import Callable, Iterator
 from typing import TYPE_CHECKING
 
 from vault.jobs.trials.trace_kept import recording
 from vault.jobs.verify.outcome import Problem
 from vault.model.errors import VaultError
 from vault.store.files import layout
-from vault.store.files.trace_record_text import is_trace_name, read_trace_record
+from vault.store.files.moment_names import is_moment_name
+from vault.store.files.trace_record_text import read_trace_record
 
 if TYPE_CHECKING:
     from vault.model.names import Address
-    from vault.store.git.ancestry import Ancestry
     from vault.store.vault import Vault
 
 
 def trace_problems(
-    vault: Vault, address: Address, name: str, recorded: Collection[str], history: Ancestry
+    vault: Vault,
+    address: Address,
+    name: str,
+    is_snapshot: Callable[[Address, str], bool],
+    is_commit: Callable[[str], bool],
 ) -> Iterator[Problem]:
-    """What is wrong with a trace; `recorded` are the snapshots of its axis."""
+    """What is wrong with a trace; the questions are those of `named_problems`."""
     path = layout.trace_file(address, name)
-    if not is_trace_name(name):
+    if not is_moment_name(name):
         yield Problem("trace", path, "it lies under a name that no trace has")
         return
     try:
@@ -30,9 +34,9 @@ def trace_problems(
     except VaultError as error:
         yield Problem("trace", path, str(error))
         return
-    if record.snapshot not in recorded:
+    if not is_snapshot(address, record.snapshot):
         yield Problem("trace", path, f"{record.snapshot} is no snapshot of this axis")
-    if record.vault_at not in history:
+    if not is_commit(record.vault_at):
         yield Problem("trace", path, f"{record.vault_at} is no commit of this vault")
     try:
         recording(vault, address, record)

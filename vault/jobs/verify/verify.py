@@ -14,25 +14,21 @@ from typing import TYPE_CHECKING
 
 from vault.jobs.accounts.accounts import log_of_accounts
 from vault.jobs.baseline.drift import wrongly_kept
-from vault.jobs.restore.kept_plan import damage_of_plan
 from vault.jobs.verify.axis import AxisChecker, CheckedAxis
 from vault.jobs.verify.corrections import called_alike, corrections_problems
+from vault.jobs.verify.named import named_problems
 from vault.jobs.verify.outcome import Problem, Verified
 from vault.jobs.verify.search_texts import wrongly_found
 from vault.jobs.verify.signatures import signature_problems
 from vault.jobs.verify.stored_snapshot import SnapshotReader, places_since
-from vault.jobs.verify.traces import trace_problems
-from vault.jobs.verify.trials import trial_problems
 from vault.jobs.verify.witness import check_witness
-from vault.model.errors import Damaged, Unavailable, VaultError
+from vault.model.errors import Damaged, Unavailable
 from vault.model.names import Address
 from vault.store.files import layout
-from vault.store.files.restore_text import read_restore
 from vault.store.git.object_check import checking_objects
 
 if TYPE_CHECKING:
     from vault.jobs.verify.stored_snapshot import SnapshotPlace
-    from vault.store.git.ancestry import Ancestry
     from vault.store.vault import Vault
 
 _STALE = "the index does not show the {} that git holds: run reindex"
@@ -62,7 +58,15 @@ def verify(
                 checked = _check_axes(checker, places, progress, outcome)
                 outcome.problems += signature_problems(vault, places)
                 outcome.problems += _values_without_snapshot(vault, places)
-                outcome.problems += _named_snapshots(vault, places, checker.history)
+                recorded = {
+                    address: {place.commit for place in places[address]} for address in places
+                }
+                outcome.problems += named_problems(
+                    vault,
+                    (entry.path for entry in vault.machine_files()),
+                    lambda address, commit: commit in recorded.get(address, ()),
+                    checker.history.__contains__,
+                )
                 outcome.problems += _accounts_problems(vault)
                 outcome.problems += corrections_problems(vault, corrections)
                 outcome.remarks += map(called_alike, vault.names.clashes)
@@ -154,53 +158,3 @@ def _accounts_problems(vault: Vault) -> Iterator[Problem]:
         broken = log_of_accounts(vault.state).broken
         if broken is not None:
             yield Problem("accounts", "log of accounts", broken)
-
-
-def _named_snapshots(
-    vault: Vault, places: Mapping[Address, Sequence[SnapshotPlace]], history: Ancestry
-) -> Iterator[Problem]:
-    """Baselines, plans, trials and traces that cannot be read, or name no snapshot of the axis."""
-    yield from _tried(vault, places, history)
-    for entry in vault.machine_files():
-        place = layout.place_of(entry.path)
-        if place is None or place[1] not in ("golden.yaml", "restore.yaml"):
-            continue
-        address, kind = place[0], place[1].removesuffix(".yaml")
-        try:
-            named, seen_at = _named_in(vault, address, kind)
-        except VaultError as error:
-            yield Problem(kind, entry.path, str(error))
-            continue
-        recorded = {place.commit for place in places.get(address, ())}
-        for commit in named:
-            if commit not in recorded:
-                yield Problem(kind, entry.path, f"{commit} is no snapshot of this axis")
-        if seen_at is not None and seen_at not in history:
-            yield Problem(kind, entry.path, f"{seen_at} is no commit of this vault")
-        if kind == "restore" and (damage := damage_of_plan(vault, address)) is not None:
-            yield Problem(kind, damage.file or entry.path, damage.message)
-
-
-def _tried(
-    vault: Vault, places: Mapping[Address, Sequence[SnapshotPlace]], history: Ancestry
-) -> Iterator[Problem]:
-    """What is wrong with trials and traces, each of which has a folder."""
-    paths = [entry.path for entry in vault.machine_files()]
-    for place_of, problems in (
-        (layout.trial_of, trial_problems),
-        (layout.trace_of, trace_problems),
-    ):
-        for address, name in dict.fromkeys(filter(None, map(place_of, paths))):
-            recorded = {place.commit for place in places.get(address, ())}
-            yield from problems(vault, address, name, recorded, history)
-
-
-def _named_in(vault: Vault, address: Address, kind: str) -> tuple[list[str], str | None]:
-    """Commits that a baseline or plan names as snapshots, and the one that its author saw."""
-    if kind == "golden":
-        approval = vault.golden(address).approval
-        return ([], None) if approval is None else ([approval.snapshot], approval.vault_at)
-    path = layout.restore_file(address)
-    plan = read_restore(vault.read_required(path, vault.tip), path)
-    signed = plan.signed_off
-    return [plan.snapshot, *([signed.snapshot] if signed is not None else [])], None

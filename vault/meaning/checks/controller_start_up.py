@@ -40,7 +40,7 @@ def controller_start_up(view: AxisView, side: ControllerSide) -> Iterator[Compla
     """What the controller writes into the drive when it starts is what the drive has."""
     together = _turns_together(view, list(side.start_up()))
     for written, own in side.written_over():
-        if own.code in view.defaults or side.writes_the_same(written, own):
+        if side.writes_the_same(written, own):
             continue
         role = roles.find(written.role) if written.role else None
         yield Complaint(

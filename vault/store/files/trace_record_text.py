@@ -4,19 +4,19 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
-from datetime import UTC, datetime
+from datetime import datetime
 from typing import Any
 
 from vault.model.errors import Damaged, VaultError
 from vault.model.names import commit_id
 from vault.store.clock import parse_time, time_text
 from vault.store.files import yaml_text
+from vault.store.files.moment_names import name_of_moment
 from vault.store.files.snapshot_text import digest
 
 SCHEMA = "axisvault/trace/1"
 TRACES_FORMAT = 2
 """Number of the vault's format that has such files first."""
-_NAME = re.compile(r"\d{4}-\d{2}-\d{2}T\d{6}Z", re.ASCII)
 _FILE = re.compile(r"[A-Za-z0-9][A-Za-z0-9_.-]{0,79}")
 
 
@@ -37,16 +37,6 @@ class TraceRecord:
     snapshot: str
     vault_at: str
     sha256: str
-
-
-def trace_name(taken_at: datetime) -> str:
-    """What a trace is called: when it was taken, to the second, in UTC."""
-    return taken_at.astimezone(UTC).strftime("%Y-%m-%dT%H%M%SZ")
-
-
-def is_trace_name(text: str) -> bool:
-    """Whether a text may be the name of a trace."""
-    return _NAME.fullmatch(text) is not None
 
 
 def kept_file_name(file: str) -> str:
@@ -92,7 +82,7 @@ def read_trace_record(content: bytes, file: str) -> TraceRecord:
         raise yaml_text.misfit("this trace", error, file) from error
     if not _FILE.fullmatch(record.file):
         raise Damaged(f"{record.file!r} is no name of a file of ours", file=file)
-    if name != trace_name(record.taken_at):
+    if name != name_of_moment(record.taken_at):
         raise Damaged(f"it lies under {name}, and was taken {found['taken_at']}", file=file)
     return record
 

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass
-from datetime import UTC, datetime
+from datetime import datetime
 from typing import Any
 
 from vault.model.errors import Damaged, Unreadable, VaultError, WrongUsage
@@ -14,10 +13,10 @@ from vault.model.trial import TrialRecord
 from vault.store.clock import parse_time, time_text
 from vault.store.files import yaml_text
 from vault.store.files.edited_files import read_trial_record, refusal
+from vault.store.files.moment_names import name_of_moment
 
 TRIALS_FORMAT = 2
 """Number of the vault's format that has such files first."""
-_NAME = re.compile(r"\d{4}-\d{2}-\d{2}T\d{6}Z", re.ASCII)
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,21 +37,6 @@ class Trial:
     def vault_at(self) -> str:
         """The vault's state when it was added."""
         return self.record.vault_at or self.snapshot
-
-
-def trial_name(taken_at: datetime) -> str:
-    """What a trial is called: when it was taken, to the second, in UTC."""
-    return taken_at.astimezone(UTC).strftime("%Y-%m-%dT%H%M%SZ")
-
-
-def moment_of_name(name: str) -> datetime:
-    """When a trial of this name was taken, to the second."""
-    return datetime.strptime(name, "%Y-%m-%dT%H%M%SZ").replace(tzinfo=UTC)
-
-
-def is_trial_name(text: str) -> bool:
-    """Whether a text may be the name of a trial."""
-    return _NAME.fullmatch(text) is not None
 
 
 def read_trial(content: bytes, file: str) -> tuple[TrialRecord, datetime | None]:
@@ -114,7 +98,7 @@ def read_kept_trial(content: bytes, file: str) -> Trial:
         raise Damaged(refused, file=file) from error
     except (KeyError, TypeError, ValueError, AttributeError, VaultError) as error:
         raise yaml_text.misfit("this trial", error, file) from error
-    if name and name != trial_name(trial.taken_at):
+    if name and name != name_of_moment(trial.taken_at):
         reason = f"it lies under {name}, and was taken {trial.record.taken_at}"
         raise Damaged(reason, file=file)
     return trial
