@@ -11,7 +11,15 @@ from flask import Flask, jsonify, request
 from werkzeug.exceptions import SecurityError
 from werkzeug.middleware.proxy_fix import ProxyFix
 
-from webui import errors, headers, limits, metrics, template_functions, visitors
+from webui import (
+    errors,
+    headers,
+    limits,
+    metrics,
+    static_files,
+    template_functions,
+    visitors,
+)
 from webui.background_work import WorkQueue
 from webui.open_vaults import OpenVaults
 from webui.openapi import document
@@ -70,6 +78,7 @@ def create_app(
     errors.handle(app)
     for page in ROUTES:
         register(app, page)
+    static_files.serve(app)
     app.add_url_rule("/healthz", "healthz", lambda: ("ok\n", {"Content-Type": "text/plain"}))
     app.add_url_rule("/metrics", "metrics", metrics.metrics)
     described = cache(partial(document, ROUTES))  # it takes a moment, and is seldom asked for

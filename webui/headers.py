@@ -31,7 +31,8 @@ def apply(app: Flask) -> None:
     def put(answer: Response) -> Response:
         for name, value in _HEADERS.items():
             answer.headers.setdefault(name, value)
-        if current_user.is_authenticated:  # nothing of it stays on a shared machine
+        is_ours = bool(answer.cache_control.public)  # a file of the program
+        if not is_ours and current_user.is_authenticated:  # nothing stays on a shared machine
             answer.headers["Cache-Control"] = "no-store"
         if request.is_secure:
             answer.headers.setdefault("Strict-Transport-Security", "max-age=31536000")

@@ -51,7 +51,6 @@ from webui.pages.settings import refused, settings
 from webui.pages.site import machine, site
 from webui.pages.site_lists import site_alerts, site_faults, site_waivers
 from webui.pages.spread import spread_page
-from webui.pages.style import script, style
 from webui.pages.take_in import send, store_waiting, take_in, waiting_exports
 from webui.pages.work import all_work, one_work, work_file
 from webui.restore_routes import RESTORE_ROUTES
@@ -268,6 +267,4 @@ ROUTES = (
     Route("/work/<work_id>/file", work_file),
     Route("/log-in", log_in_page, form=Form(let_in, None), guarded=False),
     Route("/account", own_account, form=Form(change_account, "reader"), guarded=False),
-    Route("/style.css", style, guarded=False),
-    Route("/<name>.js", script, guarded=False),
 )

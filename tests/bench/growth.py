@@ -43,7 +43,7 @@ from vault.store.vault import Vault
 from webui.app import create_app
 
 SIZES = (300, 1000, 3000, 10_000)
-_VISITS = 2
+VISITS = 2
 _RUNS = 3
 _DRIFTED_EVERY = 20  # axes: the first of two exports is approved there, else the second
 _TYPED = "machine-001/axis-1"
@@ -69,7 +69,7 @@ def measured(folder: Path, sizes: Sequence[int]) -> list[Asked]:
     table: dict[str, Asked] = {}
     for size in sorted(sizes):
         print(f"making a vault of {size:,} axes …", file=sys.stderr)
-        made = _fleet(folder, size)
+        made = fleet(folder, size)
         with _copied(made, folder / f"asked-{size}") as path:
             for question, unit, taken in _Questions(path, size).answered():
                 print(f"  {question}: {_shown(taken, unit)}", file=sys.stderr)
@@ -109,12 +109,12 @@ def _shown(value: float, unit: str) -> str:
     return f"{value:.1f} s" if value >= 10 else f"{value * 1000:.1f} ms"
 
 
-def _fleet(folder: Path, size: int) -> Path:
+def fleet(folder: Path, size: int) -> Path:
     """A vault of so many axes, packed, where every axis is approved and some have drifted."""
     path = folder / f"axes-{size}"
     if path.exists():
         return path
-    tree = Stage(folder, quick=False).ingested_tree(f"making-{size}", size, _VISITS)
+    tree = Stage(folder, quick=False).ingested_tree(f"making-{size}", size, VISITS)
     with Vault.open(tree.vault) as vault, vault.writing():
         changes = {
             layout.golden_file(address): golden_text(_approved(vault, address, number))
@@ -252,7 +252,7 @@ class _Questions:
             raise RuntimeError(f"the vault is not as it was recorded: {problems[:3]}")
 
     def _next_export(self) -> bulk.Export:
-        return list(bulk.exports_of(self._rows, next(self._taken), _VISITS + 1))[-1]
+        return list(bulk.exports_of(self._rows, next(self._taken), VISITS + 1))[-1]
 
     def _fresh_export(self) -> bulk.Export:
         return bulk.as_delivered(self._rows, next(self._taken), date(2025, 5, 1))

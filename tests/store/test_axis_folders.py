@@ -106,3 +106,61 @@ def test_files_of_machines_are_listed_once_for_each_state(
     asked.clear()
     assert len(vault.machine_files()) == len(vault.machine_files()) == 2
     assert asked == [vault.tip]
+
+
+def test_a_folder_is_read_once_by_all_vaults_that_are_open(
+    vault: Vault, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    write(vault, m1__lift__axis=AXIS, m1__lift__golden=b"one\n", m1__belt__axis=AXIS)
+    with Vault.open(vault.repository.path) as other:
+        first = vault.blobs_named("golden.yaml")
+        assert list(first) == [LIFT]
+        asked: list[str] = []
+        read = Repository.object
+
+        def seen(repository: Repository, name: str) -> Any:
+            asked.append(name)
+            return read(repository, name)
+
+        monkeypatch.setattr(Repository, "object", seen)
+        assert other.blobs_named("golden.yaml") == first
+        assert other.blobs_named("axis.yaml").keys() == {LIFT, BELT}
+        assert other.blobs_named("controller/golden.yaml") == {}
+        assert asked == []
+        write(vault, m1__belt__golden=b"two\n")
+        folder = vault.axis_folders()[BELT]
+        asked.clear()
+        second = vault.blobs_named("golden.yaml")
+        assert second[LIFT] == first[LIFT]
+        assert second.keys() == {LIFT, BELT}
+        assert asked == [folder]
+        assert other.blobs_named("golden.yaml") == first, "it sees the state that it was opened at"
+
+
+@pytest.mark.parametrize("name", ["golden.yaml", "controller/golden.yaml"])
+def test_ids_of_files_are_those_that_git_tells(vault: Vault, name: str) -> None:
+    place = name.removesuffix(".yaml").replace("/", "__")
+    write(vault, m1__lift__axis=AXIS, m2__turn__axis=AXIS, **{f"m1__lift__{place}": b"one\n"})
+    for _ in range(2):
+        told = vault.repository.resolve(f"{vault.tip}:machines/m1/lift/{name}")
+        assert vault.blobs_named(name) == {LIFT: told}
+
+
+@pytest.mark.parametrize("name", ["golden.yaml", "controller/golden.yaml"])
+def test_a_folder_that_could_not_be_read_is_read_again(
+    vault: Vault, monkeypatch: pytest.MonkeyPatch, name: str
+) -> None:
+    place = name.removesuffix(".yaml").replace("/", "__")
+    write(vault, m1__lift__axis=AXIS, **{f"m1__lift__{place}": b"one\n"})
+    folder = f"{vault.tip}:machines/m1/lift/{name}".rpartition("/")[0]
+    tree = vault.repository.resolve(folder)
+    with monkeypatch.context() as damaged:
+        resolve, read = Repository.resolve, Repository.object
+        damaged.setattr(Repository, "object", lambda own, of: None if of == tree else read(own, of))
+        damaged.setattr(
+            Repository,
+            "resolve",
+            lambda own, of: None if of.startswith(f"{tree}:") else resolve(own, of),
+        )
+        assert vault.blobs_named(name) == {}
+    assert list(vault.blobs_named(name)) == [LIFT]

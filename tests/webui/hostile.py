@@ -54,7 +54,9 @@ def came_through(text: str) -> list[str]:
     found = [text[max(at.start() - 20, 0) : at.end() + 5] for at in UNSEEN.finditer(text)]
     for tag, attributes in Parsed(text).tags:
         picture = tag == "img" and (attributes.get("src") or "").startswith("data:image/svg")
-        ours = tag == "script" and re.fullmatch(r"/[a-z_]+\.js", attributes.get("src") or "")
+        ours = tag == "script" and re.fullmatch(
+            r"/[a-z_]+\.js(\?v=[0-9a-f]{12})?", attributes.get("src") or ""
+        )
         if (tag in ("script", "iframe", "zz-tag") and not ours) or (tag == "img" and not picture):
             found.append(tag)
         for name, value in attributes.items():

@@ -79,7 +79,6 @@ SHOWN = {
 }
 _PLAN = "/restore/<machine_name>/<axis_name>/plan/<number>"
 NOT_SHOWN = {
-    "/style.css", "/<name>.js",
     "/axis/<machine_name>/<axis_name>/record/file", "/work/<work_id>/file",
     "/axis/<machine_name>/<axis_name>/trace/<name>/file", "/draft/<upload_id>/file",
     f"{_PLAN}/folder", f"{_PLAN}/file/<name>",

@@ -24,6 +24,7 @@ from vault.model.names import Address
 from vault.store.clock import now
 from vault.store.files import layout
 from vault.store.vault import Vault
+from webui import static_files
 from webui.app import create_app
 
 HOIST, LIFT = "kiln-loader/hoist", "glaze-line-1/lift"
@@ -67,7 +68,10 @@ PAGES: dict[str, tuple[str, ...] | None] = {
     "/health": None,
 }  # fmt: skip
 FORMS = ("/compare", "/spread", "/find", "/audit")
-OUR_SCRIPTS = [{"src": "/search.js", "defer": None}, {"src": "/forms.js", "type": "module"}]
+OUR_SCRIPTS = [
+    {"src": static_files.address("search.js"), "defer": None},
+    {"src": static_files.address("forms.js"), "type": "module"},
+]
 
 
 class Document(HTMLParser):

@@ -12,7 +12,6 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
-from functools import cached_property
 from typing import TYPE_CHECKING, Literal
 
 from vault.behaviour.controller_units import (
@@ -25,6 +24,7 @@ from vault.behaviour.controller_units import (
 from vault.behaviour.scale import is_linear
 from vault.behaviour.scaling import TURN
 from vault.behaviour.si_units import MOTION
+from vault.model.cached_property import cached_property
 from vault.model.choices import chosen
 from vault.model.quantities import Physical, physical
 from vault.model.unit_table import SI_UNIT

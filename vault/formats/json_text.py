@@ -10,12 +10,12 @@ import json
 import re
 from bisect import bisect_right
 from collections.abc import Iterable, Iterator, Sequence
-from functools import cached_property
 from itertools import pairwise
 from json import decoder
 from typing import Literal
 
 from vault.formats.text_encoding import decode, with_edits
+from vault.model.cached_property import cached_property
 from vault.model.errors import Unreadable, WrongUsage
 
 _DEEPEST = 100

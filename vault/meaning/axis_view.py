@@ -9,7 +9,6 @@ from __future__ import annotations
 from collections.abc import Callable, Collection, Mapping
 from dataclasses import replace
 from fractions import Fraction
-from functools import cached_property
 from typing import TYPE_CHECKING
 
 from vault.behaviour.controller_units import COUNTS, controller_sizes
@@ -26,6 +25,7 @@ from vault.behaviour.state import State
 from vault.meaning.reader import system, unit_for
 from vault.meaning.sentences import size_text, value_text
 from vault.model import roles
+from vault.model.cached_property import cached_property
 from vault.model.hazard_policy import HazardPolicy
 from vault.model.quantities import Physical
 from vault.model.unit_table import SI_UNIT, STATED_AMPERES

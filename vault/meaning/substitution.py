@@ -9,7 +9,6 @@ from __future__ import annotations
 
 from contextlib import suppress
 from dataclasses import dataclass, replace
-from functools import cached_property
 from typing import TYPE_CHECKING
 
 from vault.behaviour.behave import margins_apart, margins_of
@@ -20,6 +19,7 @@ from vault.behaviour.missing import DoesNotApply, Missing
 from vault.behaviour.scaling import RATING_ROLES, TRAVEL_ROLES, UNIT_ROLES, Scaling, scaling
 from vault.meaning.margin_moves import MarginMove, moves
 from vault.meaning.record_entries import with_entries
+from vault.model.cached_property import cached_property
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterable

@@ -9,12 +9,20 @@ from typing import TYPE_CHECKING
 
 from vault.model.names import Address, case_clash
 from vault.store.files import layout
+from vault.store.git.objects import read_tree
 
 if TYPE_CHECKING:
+    from collections.abc import Callable, Iterable, Mapping, Sequence
+
     from vault.store.directory import Directory
     from vault.store.git.objects import TreeEntry
     from vault.store.git.repository import Repository
 
+_TREES: dict[str, dict[str, Mapping[str, str]]] = {}
+"""Ids by name of what lies in a folder, by the folder's id, for a repository: of the tip that was
+asked last. All vaults that are open on it share them: what lies in a tree of git never changes.
+"""
+_MOST = 64
 _OF_AXIS = ("axis.yaml", "snapshot.yaml", f"{layout.CONTROLLER}/snapshot.yaml")
 
 
@@ -24,8 +32,8 @@ class AxisFolders:
     def __init__(self, repository: Repository) -> None:
         self._repository = repository
         self._by_machine: dict[tuple[str, str], dict[Address, str]] = {}
-        self._blobs: dict[str, dict[str, str | None]] = {}
         self._has_record: dict[str, bool] = {}
+        self._axes: tuple[str, tuple[Address, ...]] | None = None
         self._files: tuple[str, list[TreeEntry]] | None = None
 
     def ids(self, tip: str) -> dict[Address, str]:
@@ -49,13 +57,59 @@ class AxisFolders:
 
     def blobs_named(self, tip: str, name: str) -> dict[Address, str]:
         """Ids of a file in the folders, of those that have it."""
-        before, folders = self._blobs.get(name, {}), self.ids(tip)
-        self._blobs[name] = {
-            tree: before[tree] if tree in before else self._repository.resolve(f"{tree}:{name}")
-            for tree in folders.values()
-        }
-        found = ((address, self._blobs[name][tree]) for address, tree in folders.items())
-        return {address: blob for address, blob in found if blob is not None}
+        place, folders = str(self._repository.path), self.ids(tip)
+        before = _TREES.get(place, {})
+        known: dict[str, Mapping[str, str]] = {}
+        found: dict[Address, str] = {}
+        for address, tree in folders.items():
+            blob = self._named(tree, name.split("/"), before, known)
+            if blob is not None:
+                found[address] = blob
+        if place not in _TREES and len(_TREES) >= _MOST:
+            _TREES.clear()
+        _TREES[place] = known
+        return found
+
+    def _named(
+        self,
+        tree: str,
+        path: Sequence[str],
+        before: Mapping[str, Mapping[str, str]],
+        known: dict[str, Mapping[str, str]],
+    ) -> str | None:
+        """Id of what lies at a path in a folder; of one that cannot be read nothing is `known`."""
+        names = before.get(tree)
+        if names is None:
+            stored = self._repository.object(tree)
+            if stored is None or stored.kind != "tree":
+                return self._repository.resolve(f"{tree}:{'/'.join(path)}")
+            names = {entry.path: entry.id for entry in read_tree(stored.content, "")}
+        known[tree] = names
+        inner = names.get(path[0])
+        if inner is None or len(path) == 1:
+            return inner
+        return self._named(inner, path[1:], before, known)
+
+    def axes(
+        self,
+        tip: str,
+        machine: str | None,
+        with_snapshots: Callable[[str | None], Iterable[Address]],
+        named: Callable[[Address], Address],
+    ) -> list[Address]:
+        """Axes that have a record or a snapshot of either side, by place, as they are called now.
+
+        Of a machine, or of all. Those of all are asked for by most pages, so they are kept for a
+        tip.
+        """
+        if machine is None and self._axes is not None and self._axes[0] == tip:
+            return list(self._axes[1])
+        axes = {address.drive for address in with_snapshots(machine)}
+        axes.update(self.with_record(tip, axes, machine))
+        found = [named(address) for address in sorted(axes)]
+        if machine is None:
+            self._axes = tip, tuple(found)
+        return found
 
     def with_record(self, tip: str, but: set[Address], machine: str | None = None) -> list[Address]:
         """Axes that have a record, or a snapshot of either side, but for some that are known.

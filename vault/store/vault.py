@@ -304,9 +304,7 @@ class Vault:
 
     def axes(self, machine: str | None = None) -> list[Address]:
         """Every axis, or those of a machine, that have a record or a snapshot of either side."""
-        axes = {address.drive for address in self.index.axes(machine)}
-        axes.update(self._folders.with_record(self.tip, axes, machine))
-        return [self.names.named(address) for address in sorted(axes)]
+        return self._folders.axes(self.tip, machine, self.index.axes, self.names.named)
 
     def controller_sets(self, machine: str | None = None) -> list[Address]:
         """The controller's sets that were ever taken in, of a machine or all, by name."""

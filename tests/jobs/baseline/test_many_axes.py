@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from vault.jobs.baseline import golden, many_axes
+from vault.jobs.baseline import golden, kept_complaints
 from vault.jobs.baseline.drift import drift
 from vault.jobs.baseline.many_axes import approve_many, fitting, is_pattern, waive_many
 from vault.jobs.baseline.waiver_request import parse_waiver_request
@@ -16,8 +16,10 @@ from vault.jobs.records.edit import set_axis, set_site
 from vault.jobs.state.check import Seen, check_state
 from vault.jobs.state.selectors import resolve
 from vault.jobs.verify.verify import verify
+from vault.meaning.reader import reading_in
 from vault.model.errors import VaultError, WrongUsage
 from vault.model.names import Address
+from vault.model.remembered import Remembered
 from vault.store.vault import Vault
 
 BY = "Mira Okafor <mira@tileworks.example>"
@@ -224,21 +226,68 @@ def test_axes_checked_together_are_found_the_same_in(three: Vault) -> None:
         assert check_state(state, seen) == check_state(state)
 
 
-def test_findings_are_kept_for_one_state_of_the_vault_only(
-    three: Vault, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    asked: list[str] = []
+@pytest.fixture
+def asked(monkeypatch: pytest.MonkeyPatch) -> list[str]:
+    """Names of the states that were checked, and not known from before."""
+    checked: list[str] = []
 
     def counted(state: Any, seen: Any) -> list[Any]:
-        asked.append(state.name)
+        checked.append(state.name)
         return []
 
-    many_axes._KEPT.clear()
-    monkeypatch.setattr(many_axes, "check_state", counted)
-    approve_many(three, AXES, PAVO, "x", looks_only=True)
+    monkeypatch.setattr(kept_complaints, "_KEPT", Remembered(100))
+    monkeypatch.setattr(kept_complaints, "check_state", counted)
+    return checked
+
+
+def looked(vault: Vault) -> None:
+    approve_many(vault, AXES, PAVO, "x", looks_only=True)
+
+
+def test_who_looks_and_approves_what_he_saw_waits_once(three: Vault, asked: list[str]) -> None:
+    looked(three)
     approve_many(three, AXES, PAVO, "x")  # it moves the branch, after it judged
     assert asked == AXES
-    approve_many(three, AXES, PAVO, "x")
+
+
+def test_an_export_is_a_reason_to_check_its_own_machine_again_and_no_other(
+    three: Vault, asked: list[str], take: Take, export_text: Export
+) -> None:
+    looked(three)
+    take(export_text("3", serial="m1/belt"), to="m1/belt")
+    asked.clear()
+    looked(three)
+    assert asked == ["m1/belt", "m1/lift"]
+    asked.clear()
+    looked(three)
+    assert asked == []
+
+
+def test_an_export_of_the_pair_is_a_reason_to_check_an_axis_again(
+    three: Vault, asked: list[str], take: Take, export_text: Export, tmp_path: Path
+) -> None:
+    record(three, tmp_path, "m1/lift", "pair: m2/lift")
+    looked(three)
+    take(export_text("3", serial="m2/lift"), to="m2/lift")
+    asked.clear()
+    looked(three)
+    assert asked == ["m1/lift", "m2/lift"]
+
+
+def test_what_is_of_the_whole_site_is_a_reason_to_check_all_again(
+    three: Vault, asked: list[str], policy: Callable[[str], None]
+) -> None:
+    looked(three)
+    policy("{second_person: true}")
+    asked.clear()
+    looked(three)
+    assert asked == AXES
+
+
+def test_findings_are_kept_for_a_readers_units(three: Vault, asked: list[str]) -> None:
+    looked(three)
+    with reading_in("inch"):
+        looked(three)
     assert asked == AXES * 2
 
 

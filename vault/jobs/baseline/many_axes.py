@@ -12,11 +12,10 @@ from typing import TYPE_CHECKING, Protocol
 
 from vault.jobs.baseline.axis_drift import counted_axes
 from vault.jobs.baseline.golden import approval_edit, is_golden, proposed, proposed_waiver
-from vault.jobs.state.check import Seen, check_state
+from vault.jobs.baseline.kept_complaints import Checker
 from vault.jobs.state.selectors import resolve
 from vault.jobs.state.sides import sets_meant
 from vault.jobs.state.whole_set import why_not_whole
-from vault.meaning.reader import system
 from vault.meaning.sentences import number_text
 from vault.model.bounds import MOST_TYPED
 from vault.model.errors import VaultError, WrongUsage
@@ -26,7 +25,6 @@ from vault.model.patterns import fits_glob
 
 if TYPE_CHECKING:
     from vault.jobs.baseline.waiver_request import WaiverRequest
-    from vault.jobs.state.selectors import State
     from vault.meaning.checks import Complaint
     from vault.model.golden import Golden, Waiver
     from vault.store.vault import FileEdit, Vault
@@ -175,12 +173,12 @@ def approve_many(
     selectors = tuple(dict.fromkeys(selectors))
 
     def judge(progress: Progress) -> tuple[JudgedAxis, ...]:
-        seen, judged = Seen(vault), []
+        checker, judged = Checker(vault), []
         for number, selector in enumerate(selectors):
             progress(number, len(selectors))
             axis = selector.partition("@")[0]
             rules = set(accepted) if shown is None else set(accepted) & set(shown.get(axis, ()))
-            judged.append(_judged(vault, selector, by, reason, rules, override_reason, seen))
+            judged.append(_judged(vault, selector, by, reason, rules, override_reason, checker))
         progress(len(selectors), len(selectors))
         return tuple(judged)
 
@@ -201,7 +199,7 @@ def _judged(
     reason: str | None,
     accepted: set[str],
     override_reason: str | None,
-    seen: Seen,
+    checker: Checker,
 ) -> JudgedAxis:
     axis = selector.partition("@")[0]
     snapshot, not_whole, golden, edit = None, None, None, None
@@ -210,31 +208,13 @@ def _judged(
     with told_apart(refusals.append, axis):
         state = resolve(vault, selector)
         snapshot = state.snapshot.id if state.snapshot is not None else None
-        not_whole, complaints = why_not_whole(state), _complaints(state, seen)
+        not_whole, complaints = why_not_whole(state), checker.complaints(state)
         if not is_golden(vault, state):
             rules = accepted & {complaint.rule for complaint in complaints}
             golden = proposed(vault, state, by, reason, complaints, rules, override_reason)
             edit = approval_edit(golden, state, by)
     refusal = refusals[0] if refusals else None
     return JudgedAxis(axis, snapshot, complaints, not_whole, golden, edit, refusal)
-
-
-_KEPT: dict[tuple[object, ...], dict[tuple[str, bool], tuple[Complaint, ...]]] = {}
-"""Findings by snapshot at one tip: who looks, and approves what he saw, waits once."""
-
-
-def _complaints(state: State, seen: Seen) -> tuple[Complaint, ...]:
-    if state.vault is None or state.snapshot is None:
-        return tuple(check_state(state, seen))
-    place = str(state.vault.repository.path), state.vault.tip, system()
-    kept = _KEPT.get(place)
-    if kept is None:
-        _KEPT.clear()
-        kept = _KEPT[place] = {}
-    key = state.snapshot.id, state.is_latest
-    if key not in kept:
-        kept[key] = tuple(check_state(state, seen))
-    return kept[key]
 
 
 def _check_found(axes: Iterable[JudgedAxis], accepted: Iterable[str]) -> None:

@@ -5,10 +5,10 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass
-from functools import cached_property
 from typing import TYPE_CHECKING
 
 from vault.jobs.export.recognise import Recognised
+from vault.model.cached_property import cached_property
 from vault.model.coverage import Coverage, coverage_of
 from vault.model.errors import Unreadable
 from vault.model.export import Listing, SkippedLine

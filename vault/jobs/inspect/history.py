@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from functools import cached_property
 from typing import TYPE_CHECKING, TypeGuard
 
 from vault.behaviour.scaling import SCALING_ROLES
@@ -15,6 +14,7 @@ from vault.meaning.changes import Comparison, Kind
 from vault.meaning.compare import compare, compare_one
 from vault.meaning.readings import Readings
 from vault.model import roles
+from vault.model.cached_property import cached_property
 from vault.model.errors import WrongUsage
 from vault.model.names import Address
 from vault.model.parameters import ParameterSet, canonical_code

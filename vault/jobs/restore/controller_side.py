@@ -9,7 +9,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from functools import cached_property
 from typing import TYPE_CHECKING
 
 from vault.jobs.restore.sheet_parts import SheetLine, SheetSection
@@ -19,6 +18,7 @@ from vault.jobs.state.sides import controller_golden, controller_state
 from vault.meaning.controller_side import ControllerSide
 from vault.meaning.drift import deviations
 from vault.meaning.readings import Readings
+from vault.model.cached_property import cached_property
 from vault.model.wording import plural
 from vault.model.written_form import minute_text
 from vault.store.clock import microseconds, now

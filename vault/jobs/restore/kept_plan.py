@@ -5,13 +5,14 @@ from __future__ import annotations
 import json
 import zipfile
 from dataclasses import dataclass
-from functools import cached_property, lru_cache
+from functools import lru_cache
 from io import BytesIO
 from typing import TYPE_CHECKING
 
 from vault.jobs.restore.check import Checked, checked_before
 from vault.jobs.restore.plan_folder import KEPT, LOAD, PLAN, SHEET
 from vault.jobs.restore.target import planned, planned_target
+from vault.model.cached_property import cached_property
 from vault.model.errors import Damaged, VaultError, WrongUsage
 from vault.model.names import safe_file_name
 from vault.store.files import layout

@@ -8,7 +8,6 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime
-from functools import cached_property
 from typing import TYPE_CHECKING
 
 from vault.formats.registry import Format, format_named
@@ -35,6 +34,7 @@ from vault.meaning.axis_view import AxisView
 from vault.meaning.hardware import Fitted, HardwareMatch, firmware_line, match_hardware, plain_line
 from vault.meaning.loading import Prepared, only_fitted, transfer, worst_first
 from vault.meaning.other_family import carry_over
+from vault.model.cached_property import cached_property
 from vault.model.coverage import NOT_WHOLE, Remark
 from vault.model.errors import WrongUsage
 from vault.model.names import Address

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
-from functools import cached_property, partial
+from functools import partial
 from itertools import combinations
 from typing import TYPE_CHECKING
 from urllib.parse import quote
@@ -15,6 +15,7 @@ from vault.jobs.state.selectors import resolve
 from vault.meaning.consequences import CONSEQUENCES, rank
 from vault.meaning.judging import SENTENCE
 from vault.meaning.own_of_each import Apart, own_plates, set_apart
+from vault.model.cached_property import cached_property
 from vault.model.errors import VaultError, WrongUsage
 from vault.model.internal_errors import told_apart
 from vault.model.names import Address, checked_name

@@ -5,7 +5,6 @@ from __future__ import annotations
 import re
 from contextlib import suppress
 from dataclasses import dataclass, replace
-from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -14,6 +13,7 @@ from vault.jobs.export.parameter_set import Export
 from vault.jobs.export.read_export import read_export
 from vault.jobs.state.addenda import addenda_of
 from vault.meaning.axis_view import AxisView
+from vault.model.cached_property import cached_property
 from vault.model.errors import VaultError, WrongUsage
 from vault.model.export import SELF_DESCRIBING
 from vault.model.hazard_policy import HazardPolicy

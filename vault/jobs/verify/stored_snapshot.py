@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
-from functools import cached_property
 from typing import TYPE_CHECKING, NamedTuple
 
+from vault.model.cached_property import cached_property
 from vault.model.errors import VaultError
 from vault.store.files import layout
 from vault.store.files.snapshot_text import digest

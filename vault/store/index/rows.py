@@ -6,10 +6,11 @@ import json
 import sqlite3
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
-from functools import cached_property, lru_cache
+from functools import lru_cache
 from typing import Any
 from zlib import crc32
 
+from vault.model.cached_property import cached_property
 from vault.model.coverage import Coverage
 from vault.model.errors import WrongUsage
 from vault.model.names import Address
