@@ -11,6 +11,7 @@ import pytest
 from vault.behaviour.trace.evaluate import Known, evaluate
 from vault.behaviour.trace.filters import Vector
 from vault.behaviour.trace.measured import CannotBeTold, Measured
+from vault.behaviour.trace.resonance import _lasts
 from vault.behaviour.trace.signals import Recorded
 
 WAY, KV, MASS, PULL, VISCOUS = 0.01 / (2 * np.pi), 30.0, 0.002, 1.5, 0.001
@@ -188,3 +189,45 @@ def test_a_torque_that_rings_for_a_moment_elsewhere_than_its_smoothed_peak_is_no
     assert (found is None) == bool(ringing)
     if found is not None:
         assert abs(found.value - 1.0) <= found.uncertainty
+
+
+@pytest.mark.parametrize(
+    ("begin", "speed"), [(0.15, 0.24960446917254367), (0.15, 0.2496), (0.1721, 0.24960446917254367)]
+)
+def test_a_step_of_a_rounded_position_is_no_begin_of_a_stop(begin: float, speed: float) -> None:
+    # What it goes in 8.3575 ms is whole micrometres but for a trace: one comes late, long before
+    # the stop. Its way is v^2 / 2 a of the demand and what the axis is behind.
+    rate, late, step = 4.82181, 0.0126, 8.357508e-3
+    ramp, even = speed / rate, 0.25029
+    fine = np.arange(0, 0.9, 1e-5)
+    rises = np.interp(fine, np.cumsum([begin, ramp, even, ramp]), [0, speed, speed, 0])
+    exact = np.concatenate([[0.0], np.cumsum((rises[1:] + rises[:-1]) / 2) * 1e-5])
+    times = np.round(step * np.arange(int(0.88 / step)), 7)
+    demand = np.round(np.interp(times, fine, exact), 6)
+    actual = np.round(np.interp(times - late, fine, exact), 6)
+    found = figure(Recorded(times, demand, actual, None, None, None), "stop_distance")
+    way = speed**2 / 2 / rate + speed * late
+    assert found is None or abs(found.value - way) <= found.uncertainty
+
+
+def test_what_still_creeps_beyond_its_end_when_the_trace_ends_has_no_overshoot() -> None:
+    a = AXIS
+    demand, actual = a.at(a.demand), a.at(a.actual)
+    ended = int(np.flatnonzero(np.abs(np.gradient(demand)) > 1e-9)[-1])
+    since = np.maximum(a.times - a.times[ended], 0)
+    for far, is_told in (
+        (1 - np.exp(-since / 0.4), False),
+        (3 * since * np.exp(-since / 0.1), True),
+    ):
+        beyond = Recorded(a.times, demand, actual - 2e-4 * far, None, None, None)
+        assert (figure(beyond, "overshoot") is not None) == is_told
+
+
+def test_a_ringing_that_dies_out_within_ten_periods_is_none_whatever_else_trembles() -> None:
+    # A damping of 0.08: a tenth after 4.6 periods. What trembles beside it has a seventh of it.
+    places = np.arange(600)
+    turns = 2 * np.pi * places / 24
+    short = np.exp(-0.08 * turns) * np.sin(turns)
+    beside = 0.14 * np.sin(turns) * (places % 48 < 24)
+    assert not _lasts(short + beside, 1 / 24, 1.0)
+    assert _lasts(np.exp(-0.004 * turns) * np.sin(turns) + beside, 1 / 24, 1.0)

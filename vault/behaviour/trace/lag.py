@@ -13,7 +13,6 @@ from vault.behaviour.trace.filters import (
     local,
     noise_of,
     peak_of,
-    step_of,
     value_noise,
 )
 from vault.behaviour.trace.measured import CannotBeTold, Measured, sure_enough
@@ -28,6 +27,7 @@ _ALIKE = 0.03
 _FEWEST_AT_REST = 5
 _STANDS_SHORT = 1e-3
 """Share of a move by which the axis may stay short of its end and have come there."""
+_TO_THE_END = 0.9
 _FEW = 10
 """What few samples may leave out of a peak: its share is so many over their number."""
 
@@ -133,7 +133,7 @@ def settling_time(signals: Signals, phases: Phases, window: float | None) -> Mea
     moves = _rests(signals, phases)
     demand, actual = signals.demand, signals.actual
     assert demand is not None and actual is not None
-    noise = max(noise_of(actual), step_of(actual) / sqrt(12))
+    noise = max(noise_of(actual), signals.actual_step / sqrt(12))
     if noise > window / 5:
         raise CannotBeTold("noise is as large as the position window")
     if _apart_at_rest(signals, phases) > max(3 * noise, window / 5):
@@ -199,7 +199,7 @@ def overshoot(signals: Signals, phases: Phases, unit: str) -> Measured:
     demand, actual = signals.demand, signals.actual
     assert demand is not None and actual is not None
     noise = noise_of(actual)
-    least = max(4 * noise, 1.5 * step_of(actual))
+    least = max(4 * noise, 1.5 * signals.actual_step)
     largest: Measured | None = None
     basis = "farthest beyond the demanded end of a move"
     for move in moves:
@@ -210,8 +210,10 @@ def overshoot(signals: Signals, phases: Phases, unit: str) -> Measured:
         way = abs(last - float(demand[move.begin]))
         if stands < -max(least, _STANDS_SHORT * way) or stands > max(least, peak.value / 2):
             raise CannotBeTold(_STANDS_OFF)
+        if peak.value > least and peak.at >= _TO_THE_END * len(beyond):
+            raise CannotBeTold("the trace ends before the axis turns back")
         few = _FEW * abs(peak.value) / signals.count
-        doubt = 2 * peak.uncertainty + step_of(actual) + few
+        doubt = 2 * peak.uncertainty + signals.actual_step + few
         found = (
             Measured(peak.value, unit, doubt, basis)
             if peak.value > least

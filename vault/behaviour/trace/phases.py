@@ -13,7 +13,6 @@ from vault.behaviour.trace.filters import (
     local,
     noise_of,
     slope_noise,
-    step_of,
     true_runs,
 )
 from vault.behaviour.trace.measured import CannotBeTold
@@ -108,7 +107,7 @@ def phases_of(signals: Signals) -> Phases:
             cruises.append(Cruise(first, last, float(speeds)))
     return Phases(
         speed, rate, top, steepest, margin, tuple(cruises),
-        _moves(place, speed, moving, margin, noise),
+        _moves(place, speed, moving, margin, max(4 * noise, 1.01 * signals.reference_step)),
     )  # fmt: skip
 
 
@@ -127,7 +126,7 @@ def _joined(runs: list[tuple[int, int]], speed: Vector, top: float) -> list[tupl
 
 
 def _moves(
-    place: Vector, speed: Vector, moving: np.ndarray, margin: int, noise: float
+    place: Vector, speed: Vector, moving: np.ndarray, margin: int, seen: float
 ) -> tuple[Move, ...]:
     ways = np.where(moving, np.sign(speed), 0.0)
     runs = [run for sign in (1.0, -1.0) for run in true_runs(ways == sign)]
@@ -139,7 +138,6 @@ def _moves(
         stop = min(len(place), end + margin + 1)
         rest = place[stop : max(stop + 1, following - margin - 1)]
         last = float(np.median(rest)) if len(rest) else float(place[min(end, len(place) - 1)])
-        seen = max(4 * noise, 1.01 * step_of(place))
         at = leaves(np.abs(place[begin:stop] - last)[::-1], seen)
         ended = begin + (stop - begin - 1) - at.sample
         finish = int(np.ceil(ended))

@@ -124,7 +124,7 @@ def _lasts(rest: Vector, frequency: float, step: float) -> bool:
         part = rest[begin : begin + max(4, int(length))]
         turns = np.exp(-2j * np.pi * frequency * step * np.arange(len(part)))
         amplitudes.append(2 * abs(np.mean(part * turns)))
-    least = 0.1 * max(amplitudes)
+    least = 0.2 * max(amplitudes)
     return len([size for size in amplitudes if size > least]) >= _PERIODS
 
 

@@ -36,7 +36,8 @@ class Signals:
 
     `skew` is how far in time two of its channels may lie apart: a sample, as nobody knows better,
     and of uneven ones the longest.
-    `lag_step` and `torque_step` are the smallest steps that these were recorded in.
+    `demand_step`, `actual_step`, `lag_step` and `torque_step` are the smallest steps that these
+    were recorded in: samples that were brought to even steps tell no more of that.
     """
 
     times: Vector
@@ -50,6 +51,8 @@ class Signals:
     lag_is_recorded: bool
     count: int
     skew: float
+    demand_step: float = 0.0
+    actual_step: float = 0.0
     lag_step: float = 0.0
     torque_step: float = 0.0
 
@@ -62,6 +65,11 @@ class Signals:
     def reference(self) -> Vector | None:
         """The position that tells the move's parts best: the demand, else the actual one."""
         return self.demand if self.demand is not None else self.actual
+
+    @property
+    def reference_step(self) -> float:
+        """The smallest step in which the reference was recorded."""
+        return self.demand_step if self.demand is not None else self.actual_step
 
     def has_gap(self, begin: int, end: int) -> bool:
         """Whether something was not recorded between two samples."""
@@ -95,18 +103,16 @@ def even_signals(recorded: Recorded) -> Signals:
     return Signals(
         even, step, _in_gaps(even, recorded.gaps), demand, actual, velocity,
         lag if lag is not None else apart, at_even(recorded.torque), lag is not None, len(times),
-        longest,
-        _step_of(recorded), 0.0 if recorded.torque is None else step_of(recorded.torque),
+        longest, _recorded_step(recorded.demand),
+        _recorded_step(recorded.actual) or _recorded_step(recorded.demand, recorded.lag),
+        _recorded_step(recorded.lag) or _recorded_step(recorded.demand, recorded.actual),
+        _recorded_step(recorded.torque),
     )  # fmt: skip
 
 
-def _step_of(recorded: Recorded) -> float:
-    """The step of a recorded following error; of one taken from two positions those of both."""
-    if recorded.lag is not None:
-        return step_of(recorded.lag)
-    if recorded.demand is None or recorded.actual is None:
-        return 0.0
-    return step_of(recorded.demand) + step_of(recorded.actual)
+def _recorded_step(*channels: Vector | None) -> float:
+    """The step of what was recorded, or is reckoned of two channels; none of what was not."""
+    return sum(step_of(one) for one in channels if one is not None)
 
 
 _BEHIND = 0.5

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from vault.behaviour.trace.filters import Vector, noise_of, step_of
+from vault.behaviour.trace.filters import Vector, noise_of
 from vault.behaviour.trace.measured import CannotBeTold, Measured, sure_enough
 from vault.behaviour.trace.phases import Phases, leaves
 from vault.behaviour.trace.signals import Signals
@@ -28,7 +28,7 @@ def stop_distance(signals: Signals, phases: Phases, unit: str) -> Measured:
         raise CannotBeTold("the trace ends before the axis stands")
     if signals.missing.any():
         raise CannotBeTold("a part of the move was not recorded")
-    begin, blur = _begin(demand, signals.step, cruise.begin, cruise.end, move.end)
+    begin, blur = _begin(signals, demand, cruise.begin, cruise.end, move.end)
     rest = actual[move.end : move.rest]
     tail = max(3, len(rest) // 5)
     last, earlier = float(rest[-tail:].mean()), float(rest[-2 * tail : -tail].mean())
@@ -45,14 +45,14 @@ def stop_distance(signals: Signals, phases: Phases, unit: str) -> Measured:
     return sure_enough(figure, "the samples lie too far apart for where it begins")
 
 
-def _begin(place: Vector, step: float, first: int, last: int, end: int) -> tuple[float, float]:
+def _begin(signals: Signals, place: Vector, first: int, last: int, end: int) -> tuple[float, float]:
     """The sample at which a demand leaves its even speed, and its doubt in s."""
     begin = first + (last - first) // 2
     fit = np.polyfit(np.arange(begin, last), place[begin:last], 1)
     off = np.abs(place[begin:end] - np.polyval(fit, np.arange(begin, end)))
-    seen = max(5 * noise_of(place), 1.5 * step_of(place), 1e-9 * float(np.ptp(place)))
+    seen = max(5 * noise_of(place), 1.5 * signals.demand_step, 1e-9 * float(np.ptp(place)))
     seen = max(seen, 1.5 * float(off[: last - begin].max()))
     at = leaves(off, seen)
     if at.sample >= len(off):
         raise CannotBeTold("the speed does not fall")
-    return begin + at.sample, at.doubt * step
+    return begin + at.sample, at.doubt * signals.step
