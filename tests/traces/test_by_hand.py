@@ -215,10 +215,8 @@ def test_what_still_creeps_beyond_its_end_when_the_trace_ends_has_no_overshoot()
     demand, actual = a.at(a.demand), a.at(a.actual)
     ended = int(np.flatnonzero(np.abs(np.gradient(demand)) > 1e-9)[-1])
     since = np.maximum(a.times - a.times[ended], 0)
-    for far, is_told in (
-        (1 - np.exp(-since / 0.4), False),
-        (3 * since * np.exp(-since / 0.1), True),
-    ):
+    creeps, turns_back = np.exp((a.times - a.times[-1]) / 0.05), 30 * since * np.exp(-since / 0.05)
+    for far, is_told in ((creeps, False), (turns_back, True)):
         beyond = Recorded(a.times, demand, actual - 2e-4 * far, None, None, None)
         assert (figure(beyond, "overshoot") is not None) == is_told
 
