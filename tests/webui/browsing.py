@@ -12,14 +12,19 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import pytest
+from axe_playwright_python.base import AXE_SCRIPT
+from flask import Flask, Response
 from waitress.server import create_server
 
 from tests.webui.visiting import PASSWORD
 from webui.app import create_app
 
 if TYPE_CHECKING:
+    from _typeshed.wsgi import WSGIApplication
     from playwright.sync_api import Browser, Locator, Page
 
+AXE = "/axe-for-tests.js"
+"""Where a server has axe-core, so that a browser keeps it: sending it to each page costs more."""
 # Nothing of the browser's own goes out.
 _QUIET = (
     "--no-sandbox", "--disable-background-networking", "--disable-component-update",
@@ -31,7 +36,7 @@ _QUIET = (
 def served(folder: Path, **how: Any) -> Iterator[str]:
     """The address of a server over a vault, on loopback, for as long as the block runs."""
     app = create_app(folder, is_local=True, **how)
-    server = create_server(app, host="127.0.0.1", port=0, threads=8)
+    server = create_server(_with_axe(app), host="127.0.0.1", port=0, threads=8)
     thread = threading.Thread(target=server.run, daemon=True)
     thread.start()
     try:
@@ -39,6 +44,13 @@ def served(folder: Path, **how: Any) -> Iterator[str]:
     finally:
         server.close()
         app.extensions["work_queue"].wait(60)
+
+
+def _with_axe(app: Flask) -> WSGIApplication:
+    """The viewer, beside which axe-core lies."""
+    kept = {"Cache-Control": "max-age=86400"}
+    axe = Response(AXE_SCRIPT, headers=kept, mimetype="text/javascript")
+    return lambda asked, begin: (axe if asked["PATH_INFO"] == AXE else app)(asked, begin)
 
 
 @contextmanager
