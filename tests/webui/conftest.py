@@ -13,7 +13,7 @@ from flask import Flask
 
 from tests.conftest import BY
 from tests.webui import hostile
-from tests.webui.browsing import chromium, log_in, served
+from tests.webui.browsing import Window, chromium, log_in, served
 from tests.webui.visiting import add_people
 from vault.jobs.baseline.golden import approve, waive
 from vault.jobs.baseline.waiver_request import parse_waiver_request
@@ -32,6 +32,13 @@ def browser() -> Iterator[Browser]:
     """The one browser of a run; a test has a context of its own in it, or a page of all of them."""
     with chromium() as found:
         yield found
+
+
+@pytest.fixture(scope="session")
+def window(browser: Browser) -> Iterator[Window]:
+    made = Window(browser)
+    yield made
+    made.close()
 
 
 @pytest.fixture(scope="session")

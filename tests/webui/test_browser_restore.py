@@ -13,14 +13,14 @@ import pytest
 
 from tests.jobs.restore.test_restore_story import NEW_PLATE
 from tests.simulated_drive import SimulatedDrive, story_of
-from tests.webui.browsing import Hand, log_in, served
+from tests.webui.browsing import Hand, Window, log_in
 from vault.jobs.restore.target import planned
 from vault.model.names import Address
 from vault.store.clock import now, time_text
 from vault.store.vault import Vault
 
 if TYPE_CHECKING:
-    from playwright.sync_api import Browser, Locator, Page
+    from playwright.sync_api import Locator, Page
 
 HOIST = "kiln-loader/hoist"
 PHONE, DESK = 390, 1280
@@ -31,15 +31,10 @@ had to be unpacked, and a wait on a page of its own before a plan had its page."
 
 
 @pytest.fixture(params=[(PHONE, False), (DESK, True)], ids=["phone, no scripts", "desk"])
-def page(request: pytest.FixtureRequest, browser: Browser, plant_folder: Path) -> Iterator[Page]:
+def page(request: pytest.FixtureRequest, window: Window, plant_folder: Path) -> Iterator[Page]:
     width, has_scripts = request.param
-    with served(plant_folder) as site:
-        context = browser.new_context(
-            viewport={"width": width, "height": 850}, base_url=site, java_script_enabled=has_scripts
-        )
-        context.set_default_timeout(20_000)
-        yield context.new_page()
-        context.close()
+    with window.over(plant_folder, width, has_scripts) as tab:
+        yield tab
 
 
 def swapped_drive(load_file: bytes) -> SimulatedDrive:
