@@ -119,7 +119,6 @@ class Window:
         tab.unroute_all(behavior="ignoreErrors")
         tab.goto("/healthz")
         tab.evaluate("sessionStorage.clear(); localStorage.clear()")
-        tab.goto("about:blank")
         return True
 
     def close(self) -> None:

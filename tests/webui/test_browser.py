@@ -22,6 +22,8 @@ from vault.store.vault import Vault
 if TYPE_CHECKING:
     from playwright.sync_api import Page
 
+pytestmark = pytest.mark.sweep(2)
+
 HOIST = "kiln-loader/hoist"
 PHONE, DESK = 390, 1280
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from io import BytesIO
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -21,6 +21,8 @@ from vault.store.vault import Vault
 
 if TYPE_CHECKING:
     from playwright.sync_api import Locator, Page
+
+pytestmark = pytest.mark.sweep(2)
 
 HOIST = "kiln-loader/hoist"
 PHONE, DESK = 390, 1280
@@ -139,9 +141,7 @@ def sideways(page: Page) -> int:
     return wide - seen
 
 
-def test_no_page_of_the_thread_scrolls_sideways_and_the_print_is_its_sheet(
-    page: Page, pictured: Callable[[Page, str], None]
-) -> None:
+def test_no_page_of_the_thread_scrolls_sideways_and_the_print_is_its_sheet(page: Page) -> None:
     log_in(page, "technician")
     page.goto("/restore/glaze-line-1/lift")
     page.get_by_label("Encoder bits").fill("20+12")
@@ -149,13 +149,10 @@ def test_no_page_of_the_thread_scrolls_sideways_and_the_print_is_its_sheet(
     button(page, "Work it out").click()
     assert page.locator("label.correction").count() > 0
     assert sideways(page) == 0
-    pictured(page, "planning")
     button(page, "Make the plan").click()
     assert sideways(page) == 0
-    pictured(page, "plan")
     number = page.locator("h1 .num").inner_text()
     page.goto("/")
-    pictured(page, "site")
     page.goto("/axis/glaze-line-1/lift")
     assert number in page.locator("main").inner_text()
     for address in (
@@ -170,14 +167,3 @@ def test_no_page_of_the_thread_scrolls_sideways_and_the_print_is_its_sheet(
         assert "Lock out and tag out the supply" in " ".join(text.split())
         assert "Store and check it" not in text
         assert 1 <= len(printed.pages) <= 8
-
-
-@pytest.fixture
-def pictured(tmp_path: Path) -> Callable[[Page, str], None]:
-    """Takes a picture of a whole page, for who looks at them."""
-
-    def take(page: Page, name: str) -> None:
-        width = (page.viewport_size or {"width": 0})["width"]
-        page.screenshot(path=tmp_path / f"{name}-{width}.png", full_page=True)
-
-    return take
