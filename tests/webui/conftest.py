@@ -81,18 +81,35 @@ def page(page_of_all: Page) -> Page:
     return page_of_all
 
 
-@pytest.fixture
-def plant_folder(works: Path, tmp_path: Path) -> Path:
-    """A copy of the vault that `axisvault demo` builds, with an account of each role."""
-    folder = tmp_path / "plant"
+@pytest.fixture(scope="session")
+def peopled(works: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The vault that `axisvault demo` builds, with an account of each role, for copying only."""
+    folder = tmp_path_factory.mktemp("peopled") / "plant"
     shutil.copytree(works, folder)
     add_people(folder)
     return folder
 
 
 @pytest.fixture
-def folder(tmp_path: Path, family_text: str, export_text: Callable[..., str]) -> Path:
-    return hostile.made(tmp_path, family_text, export_text)
+def plant_folder(peopled: Path, tmp_path: Path) -> Path:
+    """A copy of the vault that `axisvault demo` builds, with an account of each role."""
+    return Path(shutil.copytree(peopled, tmp_path / "plant"))
+
+
+@pytest.fixture(scope="session")
+def with_axes(
+    tmp_path_factory: pytest.TempPathFactory, family_text: str, export_text: Callable[..., str]
+) -> Path:
+    """Where `hostile.made` made a vault, for copying only."""
+    place = tmp_path_factory.mktemp("axes")
+    hostile.made(place, family_text, export_text)
+    return place
+
+
+@pytest.fixture
+def folder(with_axes: Path, tmp_path: Path) -> Path:
+    shutil.copytree(with_axes, tmp_path, dirs_exist_ok=True)
+    return tmp_path / "plant"
 
 
 @pytest.fixture

@@ -171,7 +171,7 @@ def visit(address: str, page: Page, folder: Path) -> None:
 
 @pytest.mark.parametrize(
     "address",
-    [*SHOWN.values(), *(pytest.param(one, marks=pytest.mark.sweep(2)) for one in FORMS)],
+    [*SHOWN.values(), *(pytest.param(one, marks=pytest.mark.sweep(4)) for one in FORMS)],
 )
 def test_a_page_breaks_no_serious_rule_and_fits_its_width(
     address: str, page: Page, tmp_path: Path

@@ -22,7 +22,7 @@ from vault.store.vault import Vault
 if TYPE_CHECKING:
     from playwright.sync_api import Page
 
-pytestmark = pytest.mark.sweep(2)
+pytestmark = pytest.mark.sweep(3)
 
 HOIST = "kiln-loader/hoist"
 PHONE, DESK = 390, 1280

@@ -21,6 +21,7 @@ if TYPE_CHECKING:
 
 AXES, MACHINES = 300, 10
 PHONE, DESK = 390, 1280
+pytestmark = pytest.mark.sweep(3)
 _SITE = """\
 schema: axisvault/vault/1
 site: Tile works (invented)

@@ -21,7 +21,7 @@ from vault.store.vault import Vault
 if TYPE_CHECKING:
     from playwright.sync_api import Page
 
-pytestmark = pytest.mark.sweep(2)
+pytestmark = pytest.mark.sweep(3)
 
 LIFT, FEED = "glaze-line-2/lift", "glaze-line-1/belt-feed"
 PHONE, DESK = 390, 1280

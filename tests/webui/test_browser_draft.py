@@ -18,6 +18,8 @@ from vault.store.vault import Vault
 if TYPE_CHECKING:
     from playwright.sync_api import Locator, Page
 
+pytestmark = pytest.mark.sweep(3)
+
 MOST = 40
 """Clicks and keystrokes that the way may take."""
 _CHOOSING = 4

@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 
 LIFT = Address("line-1", "lift")
 PHONE, DESK = 390, 1280
+pytestmark = pytest.mark.sweep(3)
 MOST_ACTS = 24
 
 

@@ -17,6 +17,7 @@ if TYPE_CHECKING:
 
 HOIST = Address("kiln-loader", "hoist")
 PHONE = 390
+pytestmark = pytest.mark.sweep(3)
 
 
 @pytest.mark.parametrize("has_scripts", [True, False], ids=["scripts", "no scripts"])
