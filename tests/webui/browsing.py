@@ -159,6 +159,7 @@ def log_in(page: Page, name: str) -> None:
 
 def go_to(page: Page, name: str) -> None:
     """Follow a link of the navigation, which is folded on a phone."""
+    page.wait_for_load_state("load")  # with its style, by which a desk has nothing folded
     fold = page.get_by_text("Pages", exact=True)
     if fold.is_visible():
         fold.click()
