@@ -114,6 +114,7 @@ app.extensions["work_queue"].wait(60)
 """
 
 
+@pytest.mark.sweep(2)
 @pytest.mark.parametrize("moment", ["before", "moving", "moved", "after"])
 def test_storing_that_was_killed_is_told_and_ends_with_each_export_stored_once(
     moment: str, folder: Path, export_text: Export, person: Visit, app: Flask

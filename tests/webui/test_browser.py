@@ -14,13 +14,15 @@ from unicodedata import normalize
 import pypdf
 import pytest
 
-from tests.webui.browsing import go_to, log_in, outcome, served
+from tests.webui.browsing import Window, go_to, log_in, outcome
 from tests.webui.visiting import PASSWORD, add_people
 from vault.model.names import Address
 from vault.store.vault import Vault
 
 if TYPE_CHECKING:
-    from playwright.sync_api import Browser, Page
+    from playwright.sync_api import Page
+
+pytestmark = pytest.mark.sweep(3)
 
 HOIST = "kiln-loader/hoist"
 PHONE, DESK = 390, 1280
@@ -34,21 +36,17 @@ def plant_folder(works: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
     return folder
 
 
-@pytest.fixture(scope="module")
-def site(plant_folder: Path) -> Iterator[str]:
-    with served(plant_folder) as address:
-        yield address
-
-
 @pytest.fixture(params=[(PHONE, False), (DESK, True)], ids=["phone, no scripts", "desk"])
-def page(request: pytest.FixtureRequest, browser: Browser, site: str) -> Iterator[Page]:
+def page(request: pytest.FixtureRequest, window: Window, plant_folder: Path) -> Iterator[Page]:
     width, has_scripts = request.param
-    context = browser.new_context(
-        viewport={"width": width, "height": 850}, base_url=site, java_script_enabled=has_scripts
-    )
-    context.set_default_timeout(20_000)
-    yield context.new_page()
-    context.close()
+    with window.over(plant_folder, width, has_scripts) as tab:
+        yield tab
+
+
+@pytest.fixture
+def desk(window: Window, plant_folder: Path) -> Iterator[Page]:
+    with window.over(plant_folder, DESK) as tab:
+        yield tab
 
 
 def test_two_axes_are_compared(page: Page) -> None:
@@ -171,10 +169,9 @@ def test_a_baseline_is_approved_waived_and_withdrawn(page: Page) -> None:
     assert "No state of it is approved" in page.locator("main").inner_text()
 
 
-def test_the_keyboard_alone_is_enough(browser: Browser, site: str) -> None:
+def test_the_keyboard_alone_is_enough(desk: Page) -> None:
     """Log in, reach an axis and ask for its difference: Tab, Enter and typing only."""
-    context = browser.new_context(viewport={"width": DESK, "height": 850}, base_url=site)
-    page = context.new_page()
+    page = desk
     page.goto("/")
     page.keyboard.press("Tab")
     assert focused(page)["text"] == "To the content"
@@ -193,7 +190,6 @@ def test_the_keyboard_alone_is_enough(browser: Browser, site: str) -> None:
     reach(page, "Latest change")
     page.keyboard.press("Enter")
     page.wait_for_url(re.compile("/compare.left="))
-    context.close()
 
 
 def focused(page: Page) -> dict[str, Any]:
@@ -217,10 +213,9 @@ def reach(page: Page, text: str) -> None:
     pytest.fail(f"the keyboard does not reach {text!r}")
 
 
-def test_a_difference_and_a_sheet_print(browser: Browser, site: str) -> None:
+def test_a_difference_and_a_sheet_print(desk: Page) -> None:
     """As PDF on A4: pages come out, without the navigation, and with the sentences."""
-    context = browser.new_context(base_url=site)
-    page = context.new_page()
+    page = desk
     for address, words in (
         ("/compare?left=glaze-line-1/lift@~2&right=glaze-line-1/lift@previous", "Home offset"),
         (f"/restore/{HOIST}/sheet", "Restore sheet"),
@@ -231,4 +226,3 @@ def test_a_difference_and_a_sheet_print(browser: Browser, site: str) -> None:
         assert 1 <= len(printed.pages) <= 8
         assert words in text
         assert "Odd ones out" not in text
-    context.close()

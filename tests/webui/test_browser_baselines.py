@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import pytest
 
 from tests.conftest import BY
-from tests.webui.browsing import Hand, log_in, outcome, served
+from tests.webui.browsing import Hand, Window, log_in, outcome
 from tests.webui.visiting import add_people
 from vault.jobs.baseline.drift import drift
 from vault.jobs.intake.ingest_tree import ingest_tree
@@ -17,10 +17,11 @@ from vault.jobs.records.edit import set_site
 from vault.store.vault import Vault
 
 if TYPE_CHECKING:
-    from playwright.sync_api import Browser, Page
+    from playwright.sync_api import Page
 
 AXES, MACHINES = 300, 10
 PHONE, DESK = 390, 1280
+pytestmark = pytest.mark.sweep(3)
 _SITE = """\
 schema: axisvault/vault/1
 site: Tile works (invented)
@@ -49,14 +50,10 @@ def folder(vault: Vault, tmp_path: Path, export_text: Callable[..., str]) -> Pat
     ("width", "has_scripts"), [(PHONE, False), (DESK, True)], ids=["phone, no scripts", "desk"]
 )
 def test_three_hundred_are_approved_with_fewer_than_fifteen_clicks(
-    browser: Browser, folder: Path, width: int, has_scripts: bool
+    window: Window, folder: Path, width: int, has_scripts: bool
 ) -> None:
-    with served(folder) as site:
-        context = browser.new_context(
-            viewport={"width": width, "height": 850}, base_url=site, java_script_enabled=has_scripts
-        )
-        context.set_default_timeout(60_000)
-        page, hand = context.new_page(), Hand()
+    with window.over(folder, width, has_scripts) as page:
+        hand = Hand()
         log_in(page, "approver")
         if width == PHONE:
             hand.click(page.get_by_text("Pages", exact=True))
@@ -77,7 +74,6 @@ def test_three_hundred_are_approved_with_fewer_than_fifteen_clicks(
         assert is_no_wider(page)
         hand.click(page.locator(".many").get_by_role("link", name="line-3/axis-07"))
         assert "as set up" in page.locator("main").inner_text()
-        context.close()
     assert hand.acts < 15
     with Vault.open(folder) as vault:
         assert [axis.status for axis in drift(vault)] == ["in_line"] * AXES

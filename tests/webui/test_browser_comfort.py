@@ -14,14 +14,14 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from tests.webui.browsing import log_in, served
+from tests.webui.browsing import Window, log_in
 from tests.webui.visiting import PASSWORD, add_people
 from vault.store.local.accounts import Accounts
 from vault.store.vault import Vault
 from webui.background_work import Outcome, WorkQueue
 
 if TYPE_CHECKING:
-    from playwright.sync_api import Browser, BrowserContext, Dialog, Page
+    from playwright.sync_api import Dialog, Page
 
 HOIST = "kiln-loader/hoist"
 # Drops files with names onto what a selector finds, as a hand would.
@@ -47,36 +47,19 @@ def folder(works: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
     return folder
 
 
-@pytest.fixture(scope="module")
-def site(folder: Path) -> Iterator[str]:
-    with served(folder) as address:
-        yield address
+@pytest.fixture
+def page(window: Window, folder: Path) -> Iterator[Page]:
+    with window.over(folder) as tab:
+        log_in(tab, "technician")
+        yield tab
 
 
 @pytest.fixture
-def context(browser: Browser, site: str) -> Iterator[BrowserContext]:
-    context = browser.new_context(viewport={"width": 1280, "height": 850}, base_url=site)
-    context.set_default_timeout(20_000)
-    yield context
-    context.close()
-
-
-@pytest.fixture
-def page(context: BrowserContext) -> Page:
-    page = context.new_page()
-    log_in(page, "technician")
-    return page
-
-
-@pytest.fixture
-def plain(browser: Browser, site: str) -> Iterator[Page]:
+def plain(window: Window, folder: Path) -> Iterator[Page]:
     """The same without scripts."""
-    context = browser.new_context(base_url=site, java_script_enabled=False)
-    context.set_default_timeout(20_000)
-    page = context.new_page()
-    log_in(page, "technician")
-    yield page
-    context.close()
+    with window.over(folder, has_scripts=False) as tab:
+        log_in(tab, "technician")
+        yield tab
 
 
 @pytest.mark.parametrize("address", ["/take-in", "/draft"])
@@ -184,12 +167,10 @@ def test_no_password_is_kept_and_logging_out_forgets_all(page: Page) -> None:
     assert "mine" not in page.evaluate(kept)
 
 
-def test_what_one_person_typed_is_not_shown_to_the_next(
-    page: Page, context: BrowserContext
-) -> None:
+def test_what_one_person_typed_is_not_shown_to_the_next(page: Page) -> None:
     page.goto("/take-in")
     page.get_by_label("Note").fill("of the technician")
-    context.clear_cookies()
+    page.context.clear_cookies()
     page.goto("/families")
     log_in(page, "approver")
     page.goto("/take-in")
@@ -316,8 +297,8 @@ def test_a_machine_is_folded_and_unfolded_by_the_keyboard_alone(page: Page) -> N
     assert fold.get_attribute("open") is not None
 
 
-def test_many_axes_are_picked_and_looked_at_by_the_keyboard_alone(context: BrowserContext) -> None:
-    page = context.new_page()
+def test_many_axes_are_picked_and_looked_at_by_the_keyboard_alone(page: Page) -> None:
+    page.context.clear_cookies()
     log_in(page, "approver")
     page.goto("/baselines")
     tab_to(page, "What to do")

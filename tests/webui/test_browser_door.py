@@ -14,31 +14,25 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from tests.webui.browsing import log_in, outcome, served
+from tests.webui.browsing import Window, log_in, outcome
 from vault.model.names import Address
 from vault.store.vault import Vault
 
 if TYPE_CHECKING:
-    from playwright.sync_api import Browser, Page
+    from playwright.sync_api import Page
+
+pytestmark = pytest.mark.sweep(3)
 
 LIFT, FEED = "glaze-line-2/lift", "glaze-line-1/belt-feed"
 PHONE, DESK = 390, 1280
 
 
 @pytest.fixture(params=[(PHONE, False), (DESK, True)], ids=["phone, no scripts", "desk"])
-def page(request: pytest.FixtureRequest, browser: Browser, plant_folder: Path) -> Iterator[Page]:
+def page(request: pytest.FixtureRequest, window: Window, plant_folder: Path) -> Iterator[Page]:
     width, has_scripts = request.param
-    with served(plant_folder) as address:
-        context = browser.new_context(
-            viewport={"width": width, "height": 850},
-            base_url=address,
-            java_script_enabled=has_scripts,
-        )
-        context.set_default_timeout(20_000)
-        opened = context.new_page()
-        log_in(opened, "technician")
-        yield opened
-        context.close()
+    with window.over(plant_folder, width, has_scripts) as tab:
+        log_in(tab, "technician")
+        yield tab
 
 
 def export_of(folder: Path, name: str) -> bytes:

@@ -2,44 +2,27 @@
 
 from __future__ import annotations
 
-import shutil
 from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
 
-from tests.webui.browsing import served
+from tests.webui.browsing import Window
 from tests.webui.test_accessibility import serious
 from tests.webui.test_browser import DESK, PHONE, focused, reach
 
 if TYPE_CHECKING:
-    from playwright.sync_api import Browser, BrowserContext, Page
+    from playwright.sync_api import Page
 
 HOIST = "kiln-loader/hoist"
 
 
-@pytest.fixture(scope="module")
-def site(works: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
-    folder = tmp_path_factory.mktemp("searched") / "plant"
-    shutil.copytree(works, folder)
-    with served(folder) as address:
-        yield address
-
-
 @pytest.fixture
-def context(browser: Browser, site: str) -> Iterator[BrowserContext]:
-    context = browser.new_context(viewport={"width": DESK, "height": 850}, base_url=site)
-    context.set_default_timeout(20_000)
-    yield context
-    context.close()
-
-
-@pytest.fixture
-def page(context: BrowserContext) -> Page:
-    page = context.new_page()
-    page.goto("/families")
-    return page
+def page(window: Window, works: Path) -> Iterator[Page]:
+    with window.over(works, DESK) as tab:
+        tab.goto("/families")
+        yield tab
 
 
 def state(page: Page) -> tuple[str | None, int | None]:
@@ -171,37 +154,31 @@ def test_where_the_answer_fails_the_form_still_works(page: Page) -> None:
 
 @pytest.mark.parametrize("width", [PHONE, DESK])
 def test_without_scripts_the_box_is_a_form_that_the_keyboard_reaches(
-    width: int, browser: Browser, site: str
+    width: int, window: Window, works: Path
 ) -> None:
-    context = browser.new_context(
-        viewport={"width": width, "height": 850}, base_url=site, java_script_enabled=False
-    )
-    page = context.new_page()
-    page.goto(f"/axis/{HOIST}")
-    assert page.get_by_role("combobox").count() == 0  # no promise that nobody keeps
-    box = page.get_by_role("textbox", name="Find")
-    box.focus()
-    page.keyboard.type("schleppfehler")
-    page.keyboard.press("Enter")
-    page.wait_for_url("**/find?text=schleppfehler")
-    page.get_by_role("link", name="Following error window").first.click()
-    assert "setting=1" in page.url
-    assert page.get_by_role("rowheader").count() > 1
-    context.close()
+    with window.over(works, width, has_scripts=False) as page:
+        page.goto(f"/axis/{HOIST}")
+        assert page.get_by_role("combobox").count() == 0  # no promise that nobody keeps
+        box = page.get_by_role("textbox", name="Find")
+        box.focus()
+        page.keyboard.type("schleppfehler")
+        page.keyboard.press("Enter")
+        page.wait_for_url("**/find?text=schleppfehler")
+        page.get_by_role("link", name="Following error window").first.click()
+        assert "setting=1" in page.url
+        assert page.get_by_role("rowheader").count() > 1
 
 
 def test_on_a_phone_the_acts_of_the_page_come_before_the_folded_navigation_opens(
-    browser: Browser, site: str
+    window: Window, works: Path
 ) -> None:
-    context = browser.new_context(viewport={"width": PHONE, "height": 850}, base_url=site)
-    page = context.new_page()
-    page.goto("/machine/kiln-loader")
-    assert not page.get_by_role("link", name="Take in").is_visible()
-    act = page.get_by_role("link", name="What happened here").bounding_box()
-    assert act is not None and act["y"] < 425  # in the upper half of the screen
-    reach(page, "Pages")
-    page.keyboard.press("Enter")
-    assert page.get_by_role("link", name="Upkeep").is_visible()
-    page.keyboard.press("Tab")
-    assert focused(page)["text"] == "Take in"
-    context.close()
+    with window.over(works, PHONE) as page:
+        page.goto("/machine/kiln-loader")
+        assert not page.get_by_role("link", name="Take in").is_visible()
+        act = page.get_by_role("link", name="What happened here").bounding_box()
+        assert act is not None and act["y"] < 425  # in the upper half of the screen
+        reach(page, "Pages")
+        page.keyboard.press("Enter")
+        assert page.get_by_role("link", name="Upkeep").is_visible()
+        page.keyboard.press("Tab")
+        assert focused(page)["text"] == "Take in"

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from io import BytesIO
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -13,14 +13,16 @@ import pytest
 
 from tests.jobs.restore.test_restore_story import NEW_PLATE
 from tests.simulated_drive import SimulatedDrive, story_of
-from tests.webui.browsing import Hand, log_in, served
+from tests.webui.browsing import Hand, Window, log_in
 from vault.jobs.restore.target import planned
 from vault.model.names import Address
 from vault.store.clock import now, time_text
 from vault.store.vault import Vault
 
 if TYPE_CHECKING:
-    from playwright.sync_api import Browser, Locator, Page
+    from playwright.sync_api import Locator, Page
+
+pytestmark = pytest.mark.sweep(3)
 
 HOIST = "kiln-loader/hoist"
 PHONE, DESK = 390, 1280
@@ -31,15 +33,10 @@ had to be unpacked, and a wait on a page of its own before a plan had its page."
 
 
 @pytest.fixture(params=[(PHONE, False), (DESK, True)], ids=["phone, no scripts", "desk"])
-def page(request: pytest.FixtureRequest, browser: Browser, plant_folder: Path) -> Iterator[Page]:
+def page(request: pytest.FixtureRequest, window: Window, plant_folder: Path) -> Iterator[Page]:
     width, has_scripts = request.param
-    with served(plant_folder) as site:
-        context = browser.new_context(
-            viewport={"width": width, "height": 850}, base_url=site, java_script_enabled=has_scripts
-        )
-        context.set_default_timeout(20_000)
-        yield context.new_page()
-        context.close()
+    with window.over(plant_folder, width, has_scripts) as tab:
+        yield tab
 
 
 def swapped_drive(load_file: bytes) -> SimulatedDrive:
@@ -144,9 +141,7 @@ def sideways(page: Page) -> int:
     return wide - seen
 
 
-def test_no_page_of_the_thread_scrolls_sideways_and_the_print_is_its_sheet(
-    page: Page, pictured: Callable[[Page, str], None]
-) -> None:
+def test_no_page_of_the_thread_scrolls_sideways_and_the_print_is_its_sheet(page: Page) -> None:
     log_in(page, "technician")
     page.goto("/restore/glaze-line-1/lift")
     page.get_by_label("Encoder bits").fill("20+12")
@@ -154,13 +149,10 @@ def test_no_page_of_the_thread_scrolls_sideways_and_the_print_is_its_sheet(
     button(page, "Work it out").click()
     assert page.locator("label.correction").count() > 0
     assert sideways(page) == 0
-    pictured(page, "planning")
     button(page, "Make the plan").click()
     assert sideways(page) == 0
-    pictured(page, "plan")
     number = page.locator("h1 .num").inner_text()
     page.goto("/")
-    pictured(page, "site")
     page.goto("/axis/glaze-line-1/lift")
     assert number in page.locator("main").inner_text()
     for address in (
@@ -175,14 +167,3 @@ def test_no_page_of_the_thread_scrolls_sideways_and_the_print_is_its_sheet(
         assert "Lock out and tag out the supply" in " ".join(text.split())
         assert "Store and check it" not in text
         assert 1 <= len(printed.pages) <= 8
-
-
-@pytest.fixture
-def pictured(tmp_path: Path) -> Callable[[Page, str], None]:
-    """Takes a picture of a whole page, for who looks at them."""
-
-    def take(page: Page, name: str) -> None:
-        width = (page.viewport_size or {"width": 0})["width"]
-        page.screenshot(path=tmp_path / f"{name}-{width}.png", full_page=True)
-
-    return take

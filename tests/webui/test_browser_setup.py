@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from tests.webui.browsing import Hand, go_to, log_in, outcome, served
+from tests.webui.browsing import Hand, Window, go_to, log_in, outcome
 from tests.webui.visiting import add_people
 from vault.jobs.baseline.golden import show
 from vault.model.names import Address
@@ -16,10 +16,11 @@ from vault.store.files import layout
 from vault.store.vault import Vault
 
 if TYPE_CHECKING:
-    from playwright.sync_api import Browser, Page
+    from playwright.sync_api import Page
 
 LIFT = Address("line-1", "lift")
 PHONE, DESK = 390, 1280
+pytestmark = pytest.mark.sweep(3)
 MOST_ACTS = 24
 
 
@@ -35,14 +36,10 @@ def folder(vault: Vault, tmp_path: Path, export_text: Callable[..., str]) -> Pat
     ("width", "has_scripts"), [(PHONE, False), (DESK, True)], ids=["phone, no scripts", "desk"]
 )
 def test_an_axis_is_set_up_with_at_most_twenty_four_acts(
-    browser: Browser, folder: Path, tmp_path: Path, width: int, has_scripts: bool
+    window: Window, folder: Path, tmp_path: Path, width: int, has_scripts: bool
 ) -> None:
-    with served(folder) as site:
-        context = browser.new_context(
-            viewport={"width": width, "height": 850}, base_url=site, java_script_enabled=has_scripts
-        )
-        context.set_default_timeout(60_000)
-        page, hand = context.new_page(), Hand()
+    with window.over(folder, width, has_scripts) as page:
+        hand = Hand()
         log_in(page, "approver")
         assert "There is no axis yet" in page.locator("main").inner_text()
         hand.click(page.get_by_role("link", name="Make an axis"))
@@ -67,7 +64,6 @@ def test_an_axis_is_set_up_with_at_most_twenty_four_acts(
         hand.click(page.get_by_role("button", name="Approve it"))
         assert "is golden" in page.locator(".message").inner_text()
         assert is_no_wider(page)
-        context.close()
     assert hand.acts <= MOST_ACTS, hand.acts
     with Vault.open(folder) as vault:
         assert show(vault, LIFT).approval is not None
@@ -97,12 +93,9 @@ def enter_record(page: Page, hand: Hand, has_scripts: bool) -> None:
 
 
 def test_what_is_wrong_is_told_beside_its_field_while_it_is_typed(
-    browser: Browser, folder: Path
+    window: Window, folder: Path
 ) -> None:
-    with served(folder) as site:
-        context = browser.new_context(viewport={"width": DESK, "height": 850}, base_url=site)
-        context.set_default_timeout(60_000)
-        page = context.new_page()
+    with window.over(folder, DESK) as page:
         log_in(page, "technician")
         page.goto("/new-axis")
         page.get_by_label("Machine").fill("line-1")
@@ -116,20 +109,14 @@ def test_what_is_wrong_is_told_beside_its_field_while_it_is_typed(
         lead.fill("20 mm")
         page.get_by_text("needed here: length").wait_for(state="detached")
         assert lead.get_attribute("aria-invalid") is None
-        context.close()
 
 
-def test_the_way_to_settings_is_in_the_navigation_on_a_phone(
-    browser: Browser, folder: Path
-) -> None:
-    with served(folder) as site:
-        context = browser.new_context(viewport={"width": PHONE, "height": 850}, base_url=site)
-        page = context.new_page()
+def test_the_way_to_settings_is_in_the_navigation_on_a_phone(window: Window, folder: Path) -> None:
+    with window.over(folder, PHONE) as page:
         page.goto("/")
         go_to(page, "Settings")
         assert "axisvault site set" in page.locator("main").inner_text()
         assert is_no_wider(page)
-        context.close()
 
 
 def is_no_wider(page: Page) -> bool:

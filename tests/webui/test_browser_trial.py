@@ -7,28 +7,22 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from tests.webui.browsing import log_in, served
+from tests.webui.browsing import Window, log_in
 from vault.jobs.trials.kept import latest_result
 from vault.model.names import Address
 from vault.store.vault import Vault
 
 if TYPE_CHECKING:
-    from playwright.sync_api import Browser, Page
+    from playwright.sync_api import Page
 
 HOIST = Address("kiln-loader", "hoist")
 PHONE = 390
+pytestmark = pytest.mark.sweep(3)
 
 
 @pytest.mark.parametrize("has_scripts", [True, False], ids=["scripts", "no scripts"])
-def test_a_trial_is_done_on_a_phone(
-    browser: Browser, plant_folder: Path, has_scripts: bool
-) -> None:
-    with served(plant_folder) as site:
-        context = browser.new_context(
-            viewport={"width": PHONE, "height": 844}, base_url=site, java_script_enabled=has_scripts
-        )
-        context.set_default_timeout(60_000)
-        page = context.new_page()
+def test_a_trial_is_done_on_a_phone(window: Window, plant_folder: Path, has_scripts: bool) -> None:
+    with window.over(plant_folder, PHONE, has_scripts) as page:
         log_in(page, "technician")
         page.goto(f"/axis/{HOIST}")
         page.get_by_role("link", name="Trial", exact=True).click()
@@ -45,7 +39,6 @@ def test_a_trial_is_done_on_a_phone(
         assert "wind from the kiln" in said
         assert "the axis moves as told" in said
         assert is_no_wider(page)
-        context.close()
     with Vault.open(plant_folder) as vault:
         result = latest_result(vault, HOIST)
     assert result is not None

@@ -14,6 +14,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from schemathesis.specs.openapi.checks import positive_data_acceptance
 
+from tests.sweeps import part_of
 from vault.jobs.accounts.accounts import add_account
 from vault.store.local.accounts import Accounts
 from webui.app import create_app
@@ -65,7 +66,7 @@ def test_every_answer_is_as_the_document_says(
     """No server error, the promised statuses, types and bodies, whatever is asked."""
     api, token = site
 
-    @settings(max_examples=12, deadline=None, suppress_health_check=list(HealthCheck))
+    @settings(max_examples=part_of(12, 3), deadline=None, suppress_health_check=list(HealthCheck))
     @given(case=api[path][method].as_strategy(), is_there=st.booleans())
     def ask(case: Any, is_there: bool) -> None:
         if is_there and method == "GET":  # else what is asked for is hardly ever there

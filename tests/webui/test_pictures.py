@@ -22,7 +22,7 @@ from hypothesis import strategies as st
 
 from tests.conftest import BY
 from tests.meaning.checks.sets import CARRIAGE, SCREW, Settings, parameter, view_of, with_mechanics
-from tests.webui.browsing import chromium, served
+from tests.webui.browsing import served
 from vault.jobs.baseline import golden
 from vault.jobs.baseline.axis_drift import STATUSES, AxisDrift
 from vault.jobs.baseline.waiver_request import parse_waiver_request
@@ -39,7 +39,7 @@ from webui.pictures.margin_bar import OtherRatio
 from webui.pictures.svg import Names, Scale, Sheet, nice_step, ticks
 
 if TYPE_CHECKING:
-    from playwright.sync_api import Page
+    from playwright.sync_api import Browser, Page
 
 pytestmark = pytest.mark.sweep(3)
 
@@ -485,12 +485,14 @@ def test_a_label_goes_where_there_is_room() -> None:
 
 
 @pytest.fixture(scope="module", params=[(390, "light"), (1280, "dark")], ids=["phone", "desk"])
-def page(request: pytest.FixtureRequest, approved: Path) -> Iterator[Page]:
+def page(request: pytest.FixtureRequest, browser: Browser, approved: Path) -> Iterator[Page]:
     width, scheme = request.param
-    with chromium() as browser, served(approved) as address:
-        yield browser.new_context(
+    with served(approved) as address:
+        context = browser.new_context(
             viewport={"width": width, "height": 850}, color_scheme=scheme, base_url=address
-        ).new_page()
+        )
+        yield context.new_page()
+        context.close()
 
 
 READ_TEXTS = """svgs => svgs.filter(svg => svg.getBoundingClientRect().width).map(svg => ({

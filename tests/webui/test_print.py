@@ -11,14 +11,12 @@ from unicodedata import normalize
 import pypdf
 import pytest
 
-from tests.webui.test_accessibility import FORMS, HOIST, SHOWN, page, visit
+from tests.webui.test_accessibility import FORMS, HOIST, SHOWN, visit
 
 if TYPE_CHECKING:
     from playwright.sync_api import Page
 
 pytestmark = pytest.mark.sweep(3)
-
-__all__ = ["page"]  # the fixture: somebody who is logged in
 
 _SHEET = f"/restore/{HOIST}/sheet"
 _LIFTS = "/compare?left=glaze-line-1/lift@~2&right=glaze-line-1/lift@previous"
@@ -83,8 +81,6 @@ def test_a_page_is_carried_with_its_site_its_time_and_all_it_says(
 
 @pytest.mark.parametrize("address", sorted({*SHOWN.values(), *FORMS} - {_SHEET, "UNSENT"}))
 def test_no_column_is_cut_on_paper(address: str, page: Page, tmp_path: Path) -> None:
-    page.emulate_media(media="null")
-    page.set_viewport_size({"width": 1280, "height": 850})
     visit(address, page, tmp_path)
     page.emulate_media(media="print")
     page.set_viewport_size({"width": int(_A4), "height": 1000})

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 import pytest
 from flask.testing import FlaskClient
 
-from tests.webui.test_accessibility import FORMS, SHOWN, page, visit
+from tests.webui.test_accessibility import FORMS, SHOWN, visit
 from vault.model.errors import WrongUsage
 from webui.app import create_app
 from webui.pages import find
@@ -21,8 +21,6 @@ if TYPE_CHECKING:
     from playwright.sync_api import Page
 
 pytestmark = pytest.mark.sweep(3)
-
-__all__ = ["page"]  # the fixture: somebody who is logged in
 
 # Rows of every table as the browser has them, without pictures, marks and buttons.
 _CELLS = """() => [...document.querySelectorAll("table")].map(table => [...table.rows].map(row =>
