@@ -87,7 +87,7 @@ def _axis_rows(axes: Iterable[AxisDrift]) -> Markup:
             axis.taken_at,
             _days(axis, moment),
             tuple(dict.fromkeys(remark.title for remark in axis.remarks)),
-            counted(axis.floors),
+            counted(axis.floors) if axis.floors else "",
             form(),
         )
         for axis in axes

@@ -229,3 +229,34 @@ def test_a_ringing_that_dies_out_within_ten_periods_is_none_whatever_else_trembl
     beside = 0.14 * np.sin(turns) * (places % 48 < 24)
     assert not _lasts(short + beside, 1 / 24, 1.0)
     assert _lasts(np.exp(-0.004 * turns) * np.sin(turns) + beside, 1 / 24, 1.0)
+
+
+@pytest.mark.parametrize("fastest", [0.2, 0.4])
+def test_the_lag_of_a_slower_move_is_not_told_where_the_fastest_is_never_even(
+    fastest: float,
+) -> None:
+    # A triangle up to the fastest speed, then 1 s at 0.2 m/s.
+    times = np.arange(0, 4.0, 1e-3)
+    corners = np.cumsum([0.3, 0.4, 0.4, 0.4, 0.1, 1.0, 0.1])
+    speed = np.interp(times, corners, [0, fastest, 0, 0, 0.2, 0.2, 0])
+    demand = np.cumsum(speed) * 1e-3
+    recorded = Recorded(times, demand, None, None, speed / KV, None)
+    found = figure(recorded, "steady_lag")
+    assert (found is not None) == (fastest <= 0.2)
+    if found is not None:
+        assert is_right(found, 0.2 / KV)
+
+
+def test_a_millionth_of_a_move_beyond_its_end_is_no_overshoot() -> None:
+    a = AXIS
+    demand, actual = a.at(a.demand), a.at(a.actual)
+    ended = int(np.flatnonzero(np.abs(np.gradient(demand)) > 1e-9)[-1])
+    since = np.maximum(a.times - a.times[ended], 0)
+    beyond = 30 * since * np.exp(-since / 0.05)
+    for way, is_none in ((4e-7, True), (4e-5, False)):
+        found = figure(
+            Recorded(a.times, demand, actual - way * beyond, None, None, None), "overshoot"
+        )
+        assert found is not None
+        assert (found.value == 0) == is_none
+        assert found.uncertainty > 0

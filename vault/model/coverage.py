@@ -83,6 +83,8 @@ class Coverage:
 
         `whose` says of which of several sets it is.
         """
+        if self.is_whole and not self.warnings:
+            return ()
         before = f"{whose}: " if whose else ""
         said = [] if self.is_whole else [Remark(f"{before}{NOT_WHOLE}", self.sentence)]
         doubt = f"{before}Perhaps not the whole set"

@@ -35,6 +35,8 @@ class AxisFolders:
         self._has_record: dict[str, bool] = {}
         self._axes: tuple[str, tuple[Address, ...]] | None = None
         self._files: tuple[str, list[TreeEntry]] | None = None
+        self._blobs: dict[str, tuple[str, Mapping[Address, str]]] = {}
+        self._is_damaged = False
 
     def ids(self, tip: str) -> dict[Address, str]:
         """Ids of the folders: they change with anything in them."""
@@ -55,12 +57,17 @@ class AxisFolders:
         parts = ((entry.path.split("/"), entry) for entry in entries if entry.kind == "tree")
         return {Address(name, axis): entry.id for (_, name, axis), entry in parts}
 
-    def blobs_named(self, tip: str, name: str) -> dict[Address, str]:
+    def blobs_named(self, tip: str, name: str) -> Mapping[Address, str]:
         """Ids of a file in the folders, of those that have it."""
+        kept = self._blobs.get(name)
+        if kept is not None and kept[0] == tip:
+            return kept[1]
+        self._blobs.pop(name, None)
         place, folders = str(self._repository.path), self.ids(tip)
         before = _TREES.get(place, {})
         known: dict[str, Mapping[str, str]] = {}
         found: dict[Address, str] = {}
+        self._is_damaged = False
         for address, tree in folders.items():
             blob = self._named(tree, name.split("/"), before, known)
             if blob is not None:
@@ -68,6 +75,8 @@ class AxisFolders:
         if place not in _TREES and len(_TREES) >= _MOST:
             _TREES.clear()
         _TREES[place] = known
+        if not self._is_damaged:
+            self._blobs[name] = tip, found
         return found
 
     def _named(
@@ -82,6 +91,7 @@ class AxisFolders:
         if names is None:
             stored = self._repository.object(tree)
             if stored is None or stored.kind != "tree":
+                self._is_damaged = True
                 return self._repository.resolve(f"{tree}:{'/'.join(path)}")
             names = {entry.path: entry.id for entry in read_tree(stored.content, "")}
         known[tree] = names

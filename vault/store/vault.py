@@ -316,7 +316,7 @@ class Vault:
         tip, folders = self.tip, self._folders
         return folders.ids(tip) if machine is None else folders.ids_of(tip, machine)
 
-    def blobs_named(self, name: str) -> dict[Address, str]:
+    def blobs_named(self, name: str) -> Mapping[Address, str]:
         """Ids of a file in the folders of axes, of those that have it."""
         return self._folders.blobs_named(self.tip, name)
 

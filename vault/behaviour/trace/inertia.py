@@ -62,7 +62,7 @@ def inertia(signals: Signals, phases: Phases, unit: str, per_radian: float) -> M
     near = np.abs(sizes - value) < 3 * doubts
     spread = float((weights * np.abs(sizes - value)).sum() / weights.sum())
     figure = Measured(
-        value, unit, 2 * doubt + spread + 0.005 * abs(value),
+        value, unit, 2 * doubt + spread + 0.015 * abs(value),
         "(T1 - T2) / (a1 - a2) of speeding up and slowing down", phases.top,
     )  # fmt: skip
     if not near.any():

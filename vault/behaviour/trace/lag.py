@@ -27,7 +27,10 @@ _ALIKE = 0.03
 _FEWEST_AT_REST = 5
 _STANDS_SHORT = 1e-3
 """Share of a move by which the axis may stay short of its end and have come there."""
+_NOTHING = 1e-6
+"""Share of a move by which it goes beyond its end and is told to have no overshoot."""
 _TO_THE_END = 0.9
+_HIGHEST = 0.9
 _FEW = 10
 """What few samples may leave out of a peak: its share is so many over their number."""
 
@@ -45,6 +48,8 @@ def steady_lag(signals: Signals, phases: Phases, unit: str) -> Measured:
     if not phases.cruises:
         raise CannotBeTold("no part of the move has an even speed for long enough")
     fastest = max(abs(one.speed) for one in phases.cruises)
+    if fastest < _HIGHEST * phases.top:
+        raise CannotBeTold("its highest speed is not even for long enough")
     found, doubts, grows = [], [], False
     noise = noise_of(lag)
     for one in phases.cruises:
@@ -199,7 +204,7 @@ def overshoot(signals: Signals, phases: Phases, unit: str) -> Measured:
     demand, actual = signals.demand, signals.actual
     assert demand is not None and actual is not None
     noise = noise_of(actual)
-    least = max(4 * noise, 1.5 * signals.actual_step)
+    grain = max(4 * noise, 1.5 * signals.actual_step)
     largest: Measured | None = None
     basis = "farthest beyond the demanded end of a move"
     for move in moves:
@@ -208,6 +213,7 @@ def overshoot(signals: Signals, phases: Phases, unit: str) -> Measured:
         peak = peak_of(beyond)
         stands = float(np.median(beyond[-max(3, len(beyond) // 5) :]))
         way = abs(last - float(demand[move.begin]))
+        least = max(grain, _NOTHING * way)
         if stands < -max(least, _STANDS_SHORT * way) or stands > max(least, peak.value / 2):
             raise CannotBeTold(_STANDS_OFF)
         if peak.value > least and peak.at >= _TO_THE_END * len(beyond):
@@ -217,7 +223,7 @@ def overshoot(signals: Signals, phases: Phases, unit: str) -> Measured:
         found = (
             Measured(peak.value, unit, doubt, basis)
             if peak.value > least
-            else Measured(0.0, unit, least, basis)
+            else Measured(0.0, unit, least + doubt, basis)
         )
         if largest is None or found.value > largest.value:
             largest = found

@@ -26,6 +26,8 @@ _SAME = 0.03
 _OF_RATE = 0.25
 _CLEAR = 0.6
 """Share of what trembles that one frequency must have."""
+_STANDS = 0.35
+"""Share of its largest swing that a ringing keeps for ten periods; what dies sooner is a shock."""
 _NO_RING = "nothing rings in it for ten periods at two speeds at one frequency, and it is no chirp"
 
 
@@ -124,7 +126,7 @@ def _lasts(rest: Vector, frequency: float, step: float) -> bool:
         part = rest[begin : begin + max(4, int(length))]
         turns = np.exp(-2j * np.pi * frequency * step * np.arange(len(part)))
         amplitudes.append(2 * abs(np.mean(part * turns)))
-    least = 0.2 * max(amplitudes)
+    least = _STANDS * max(amplitudes)
     return len([size for size in amplitudes if size > least]) >= _PERIODS
 
 

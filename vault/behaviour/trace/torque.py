@@ -58,7 +58,7 @@ def peak_torque(signals: Signals, unit: str) -> Measured:
         raise CannotBeTold("the torque rings faster than the samples follow")
     others = abs(peak_of(torque[::2]).value - peak_of(torque[1::2]).value)
     few = 25 * peak.value / signals.count + 3 * noise_of(torque)
-    doubt = 2 * (peak.uncertainty + others + _missed(torque, peak)) + few
+    doubt = 2.5 * (peak.uncertainty + others + _missed(torque, peak)) + few
     figure = Measured(peak.value, unit, doubt, "largest torque of the recording")
     return sure_enough(figure, f"{_COARSE}, or it is hardly more than noise", 0.2)
 

@@ -22,6 +22,8 @@ if TYPE_CHECKING:
 
 USUAL_DAYS = 30
 _MOST_DAYS = 36500
+_Given = tuple[tuple[tuple["Address", "Waiver", datetime], ...], tuple["VaultError", ...]]
+_GIVEN = Remembered[tuple[str, str, WrittenForm], _Given](32)
 _READ = Remembered[tuple[str, WrittenForm], "tuple[tuple[Waiver, datetime], ...]"](8192)
 
 
@@ -48,8 +50,22 @@ def ending_waivers(
         raise WrongUsage(f"{days} days are no time to look ahead", hint=f"0 to {_MOST_DAYS}")
     moment = now()
     latest = moment + timedelta(days=days)
-    found = []
-    problems: list[VaultError] = [] if failures is None else failures
+    key = str(vault.repository.path), vault.tip, form()
+    given, problems = _GIVEN.of(key, lambda: _given(vault))
+    if failures is not None:
+        failures.extend(problems)
+    found = [
+        EndingWaiver(axis, waiver, ends, ends < moment)
+        for axis, waiver, ends in given
+        if ends <= latest
+    ]
+    return sorted(found, key=lambda one: (one.ends, one.axis))
+
+
+def _given(vault: Vault) -> _Given:
+    """Every waiver of an axis in use at the tip, and what cannot be read."""
+    found: list[tuple[Address, Waiver, datetime]] = []
+    problems: list[VaultError] = []
     of_controllers = vault.blobs_named(f"{layout.CONTROLLER}/golden.yaml")
     files = {place.controller: blob for place, blob in of_controllers.items()}
     for place, blob in {**vault.blobs_named("golden.yaml"), **files}.items():
@@ -57,10 +73,8 @@ def ending_waivers(
         if vault.names.retired(place) is not None:
             continue
         with told_apart(problems.append, str(axis)):
-            for waiver, ends in _waivers(vault, blob):
-                if ends <= latest:
-                    found.append(EndingWaiver(axis, waiver, ends, ends < moment))
-    return sorted(found, key=lambda one: (one.ends, one.axis))
+            found += ((axis, *waiver) for waiver in _waivers(vault, blob))
+    return tuple(found), tuple(problems)
 
 
 def _waivers(vault: Vault, blob: str) -> tuple[tuple[Waiver, datetime], ...]:

@@ -6,8 +6,9 @@ went back it may give commits of the one as if only the other one had them.
 
 from __future__ import annotations
 
-from functools import cached_property
 from typing import TYPE_CHECKING
+
+from vault.model.cached_property import cached_property
 
 if TYPE_CHECKING:
     from vault.store.git.repository import Repository
