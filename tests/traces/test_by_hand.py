@@ -251,8 +251,8 @@ def test_a_millionth_of_a_move_beyond_its_end_is_no_overshoot() -> None:
     a = AXIS
     demand, actual = a.at(a.demand), a.at(a.actual)
     ended = int(np.flatnonzero(np.abs(np.gradient(demand)) > 1e-9)[-1])
-    since = np.maximum(a.times - a.times[ended], 0)
-    beyond = 30 * since * np.exp(-since / 0.05)
+    since = np.maximum(a.times - a.times[ended] - 0.3, 0)
+    beyond = 50 * since * np.exp(-since / 0.02)
     for way, is_none in ((4e-7, True), (4e-5, False)):
         found = figure(
             Recorded(a.times, demand, actual - way * beyond, None, None, None), "overshoot"
