@@ -260,3 +260,17 @@ def test_a_millionth_of_a_move_beyond_its_end_is_no_overshoot() -> None:
         assert found is not None
         assert (found.value == 0) == is_none
         assert found.uncertainty > 0
+
+
+def test_samples_that_stand_out_alone_may_have_had_their_peak_beside_them() -> None:
+    # Shocks of 0.22 N*m that die within two samples, on 1.1 N*m: one sample of each has half of it.
+    times = np.arange(0, 6, 5e-3)
+    smooth = np.interp(times, [2, 2.3, 4, 4.3], [0.4, 1.1, 1.1, 0.4])
+    torque = smooth.copy()
+    torque[600], torque[701] = 1.21, 1.2095
+    position = 0.1 * (1 - np.cos(times))
+    found = figure(Recorded(times, position, position, None, None, torque), "peak_torque")
+    assert found is None or found.uncertainty >= 0.1
+    plain = figure(Recorded(times, position, position, None, None, smooth), "peak_torque")
+    assert plain is not None
+    assert plain.uncertainty < 0.1

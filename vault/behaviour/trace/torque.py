@@ -57,10 +57,18 @@ def peak_torque(signals: Signals, unit: str) -> Measured:
     if rings_fast(torque, peak.at) or rings_fast(torque, int(np.argmax(torque))):
         raise CannotBeTold("the torque rings faster than the samples follow")
     others = abs(peak_of(torque[::2]).value - peak_of(torque[1::2]).value)
-    few = 25 * peak.value / signals.count + 3 * noise_of(torque)
+    noise = noise_of(torque)
+    few = 25 * peak.value / signals.count + 3 * noise + max(0.0, _alone(torque, peak) - 5 * noise)
     doubt = 2.5 * (peak.uncertainty + others + _missed(torque, peak)) + few
     figure = Measured(peak.value, unit, doubt, "largest torque of the recording")
     return sure_enough(figure, f"{_COARSE}, or it is hardly more than noise", 0.2)
+
+
+def _alone(torque: Vector, peak: Peak) -> float:
+    """How far one sample stands above those beside it: as much higher its peak may have been."""
+    beside = torque[max(0, peak.at - 1) : peak.at + 2].tolist()
+    beside.remove(max(beside))
+    return peak.value - max(beside, default=peak.value)
 
 
 def _missed(torque: Vector, peak: Peak) -> float:
