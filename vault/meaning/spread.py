@@ -10,9 +10,10 @@ from typing import TYPE_CHECKING, Literal
 
 from vault.meaning.alike import Cell, groups_of
 from vault.meaning.readings import Readings
-from vault.meaning.steps import step_size
+from vault.meaning.sizing import Sizing
 from vault.model import roles
 from vault.model.parameters import code_order
+from vault.store.files.parameters_text import parameter_lines
 
 if TYPE_CHECKING:
     from vault.meaning.axis_view import AxisView
@@ -54,25 +55,14 @@ def spread(views: Mapping[str, AxisView], wanted: str | None = None) -> list[Row
     `wanted` narrows it to one code or role. Live values and identities are left out.
     """
     by_key: dict[str, dict[str, Cell]] = {}
-    known_cells: dict[object, Cell] = {}
-    ways: dict[object, int] = {}
+    equal_axes: dict[object, _EqualAxes] = {}
+    of_axis: dict[str, _EqualAxes] = {}
     for axis, view in views.items():
-        readings = Readings(view)
-        gain_unit = view.axis.position_gain_unit if view.axis is not None else None
-        rule = view.axis.controller if view.axis is not None else None
-        way = ways.setdefault((view.scaling, gain_unit, rule and rule.scale), len(ways))
-        for parameter in view.parameters.values():
-            if wanted is not None and wanted not in (parameter.code, parameter.role):
-                continue
-            if _is_left_out(view, parameter):
-                continue
-            # Most axes have most values alike: what equals another in all that counts is read once.
-            basis = _basis(parameter, view, way)
-            if (cell := known_cells.get(basis)) is None:
-                cell = Cell(readings.of(parameter), step_size(parameter, view, view.sizes))
-                known_cells[basis] = cell
-            by_key.setdefault(parameter.role or parameter.code, {})[axis] = cell
-    known = {axis: {d.role or d.code for d in v.definitions.values()} for axis, v in views.items()}
+        basis = _basis(view)
+        if (known := equal_axes.get(basis)) is None:
+            known = equal_axes[basis] = _EqualAxes(view, wanted, by_key)
+        of_axis[axis] = known
+        known.put(axis, view)
     rows = []
     for key, cells in by_key.items():
         alike = {views[axis].family for axis in cells}
@@ -80,8 +70,7 @@ def spread(views: Mapping[str, AxisView], wanted: str | None = None) -> list[Row
             axis
             for axis, view in views.items()
             if axis in cells
-            or not known[axis]
-            or key in known[axis]
+            or of_axis[axis].knows(key)
             or (view.family in alike and view.may_lack)  # what it knows is what its export has
         )
         rows.append(_row(key, cells, axes))
@@ -90,20 +79,62 @@ def spread(views: Mapping[str, AxisView], wanted: str | None = None) -> list[Row
     return rows
 
 
-def _basis(parameter: Parameter, view: AxisView, way: int) -> tuple[object, ...]:
-    """Everything that the cell of a parameter rests on; a whole number is no real one.
+def _basis(view: AxisView) -> tuple[object, ...]:
+    """Everything that the cell of a parameter rests on but the parameter."""
+    gain_unit = view.axis.position_gain_unit if view.axis is not None else None
+    rule = view.axis.controller if view.axis is not None else None
+    # As objects, for comparing them takes as long as reading them; the views keep them.
+    return view.scaling, gain_unit, rule and rule.scale, view.defaults, id(view.definitions)
 
-    `way` stands for how the numbers of its axis become sizes.
+
+class _EqualAxes:
+    """Axes that are scaled alike and have the same dictionary; what they have alike is read once.
+
+    Most axes have most values alike.
     """
-    definition = view.definitions.get(parameter.code)
-    return (
-        parameter,
-        type(parameter.value),
-        type(parameter.raw),
-        parameter.code in view.defaults,
-        None if definition is None else (definition.scale, definition.unit),
-        way,
-    )
+
+    def __init__(
+        self, view: AxisView, wanted: str | None, rows: dict[str, dict[str, Cell]]
+    ) -> None:
+        self._view = view
+        self._readings = Readings(view)
+        self._wanted = wanted
+        self._rows = rows
+        self._known = frozenset(d.role or d.code for d in view.definitions.values())
+        self._sizings: dict[object, Sizing | None] = {}
+        self._cells: dict[str, Cell | None] = {}
+
+    def knows(self, key: str) -> bool:
+        """Whether their dictionary may have such a parameter."""
+        return not self._known or key in self._known
+
+    def put(self, axis: str, view: AxisView) -> None:
+        """Put the values of one of the axes into their rows."""
+        cells, rows = self._cells, self._rows
+        lines = parameter_lines(view.text, view.name)
+        for line, parameter in zip(lines, view.parameters.values(), strict=True):
+            if line not in cells:
+                cells[line] = self._cell(parameter)
+            if (cell := cells[line]) is not None:
+                rows[cell.sizing.key][axis] = cell
+
+    def _cell(self, parameter: Parameter) -> Cell | None:
+        """The cell of a value; None where it is left out."""
+        is_text = isinstance(parameter.value, str)
+        form = parameter.code, parameter.role, parameter.unit, parameter.label is None, is_text
+        if form not in self._sizings:
+            self._sizings[form] = self._sizing(parameter)
+        sizing = self._sizings[form]
+        return None if sizing is None else Cell(parameter, sizing)
+
+    def _sizing(self, parameter: Parameter) -> Sizing | None:
+        if self._wanted is not None and self._wanted not in (parameter.code, parameter.role):
+            return None
+        if _is_left_out(self._view, parameter):
+            return None
+        sizing = Sizing.of(self._view, self._readings, parameter)
+        self._rows.setdefault(sizing.key, {})
+        return sizing
 
 
 def _is_left_out(view: AxisView, parameter: Parameter) -> bool:
@@ -136,7 +167,7 @@ def _odd(
         usual = frozenset(largest)
         odd = tuple(axis for axis in axes if axis not in usual)
         return cells[largest[0]].text, "majority", odd
-    sizes = {a: c.reading.physical for a, c in cells.items() if c.reading.physical is not None}
+    sizes = {axis: cell.size for axis, cell in cells.items() if cell.size is not None}
     alike = len(sizes) == len(cells) and len({size.unit for size in sizes.values()}) == 1
     if alike and len(sizes) > 2 and len(sizes) * 2 > len(axes):
         numbers = {axis: size.number() for axis, size in sizes.items()}
