@@ -54,17 +54,18 @@ def spread(views: Mapping[str, AxisView], wanted: str | None = None) -> list[Row
 
     `wanted` narrows it to one code or role. Live values and identities are left out.
     """
-    by_key: dict[str, dict[str, Cell]] = {}
+    seen = _Seen(wanted)
     equal_axes: dict[object, _EqualAxes] = {}
     of_axis: dict[str, _EqualAxes] = {}
     for axis, view in views.items():
-        basis = _basis(view)
+        # Dictionaries by which object they are: comparing them takes as long as reading sets.
+        basis = (way := seen.way(view)), view.defaults, id(view.definitions)
         if (known := equal_axes.get(basis)) is None:
-            known = equal_axes[basis] = _EqualAxes(view, wanted, by_key)
+            known = equal_axes[basis] = _EqualAxes(seen, view, way)
         of_axis[axis] = known
         known.put(axis, view)
     rows = []
-    for key, cells in by_key.items():
+    for key, cells in seen.rows.items():
         alike = {views[axis].family for axis in cells}
         axes = tuple(
             axis
@@ -79,27 +80,36 @@ def spread(views: Mapping[str, AxisView], wanted: str | None = None) -> list[Row
     return rows
 
 
-def _basis(view: AxisView) -> tuple[object, ...]:
-    """Everything that the cell of a parameter rests on but the parameter."""
-    gain_unit = view.axis.position_gain_unit if view.axis is not None else None
-    rule = view.axis.controller if view.axis is not None else None
-    # As objects, for comparing them takes as long as reading them; the views keep them.
-    return view.scaling, gain_unit, rule and rule.scale, view.defaults, id(view.definitions)
+class _Seen:
+    """What was met on the axes so far: rows by key, and what several axes have alike."""
+
+    def __init__(self, wanted: str | None) -> None:
+        self.wanted = wanted
+        self.rows: dict[str, dict[str, Cell]] = {}
+        self.sizings: dict[object, Sizing] = {}
+        self.cells: dict[tuple[str, int], Cell] = {}  # by line and sizing
+        self._ways: dict[object, int] = {}
+
+    def way(self, view: AxisView) -> int:
+        """Stands for how the numbers of an axis become sizes."""
+        gain_unit = view.axis.position_gain_unit if view.axis is not None else None
+        rule = view.axis.controller if view.axis is not None else None
+        return self._ways.setdefault(
+            (view.scaling, gain_unit, rule and rule.scale), len(self._ways)
+        )
 
 
 class _EqualAxes:
-    """Axes that are scaled alike and have the same dictionary; what they have alike is read once.
+    """Axes that are scaled alike and have one dictionary: equal lines are equal in all that counts.
 
-    Most axes have most values alike.
+    Most axes have most values alike, and each of them is looked at once.
     """
 
-    def __init__(
-        self, view: AxisView, wanted: str | None, rows: dict[str, dict[str, Cell]]
-    ) -> None:
+    def __init__(self, seen: _Seen, view: AxisView, way: int) -> None:
+        self._seen = seen
         self._view = view
+        self._way = way
         self._readings = Readings(view)
-        self._wanted = wanted
-        self._rows = rows
         self._known = frozenset(d.role or d.code for d in view.definitions.values())
         self._sizings: dict[object, Sizing | None] = {}
         self._cells: dict[str, Cell | None] = {}
@@ -110,30 +120,39 @@ class _EqualAxes:
 
     def put(self, axis: str, view: AxisView) -> None:
         """Put the values of one of the axes into their rows."""
-        cells, rows = self._cells, self._rows
+        cells, rows = self._cells, self._seen.rows
         lines = parameter_lines(view.text, view.name)
         for line, parameter in zip(lines, view.parameters.values(), strict=True):
             if line not in cells:
-                cells[line] = self._cell(parameter)
+                cells[line] = self._cell(line, parameter)
             if (cell := cells[line]) is not None:
                 rows[cell.sizing.key][axis] = cell
 
-    def _cell(self, parameter: Parameter) -> Cell | None:
+    def _cell(self, line: str, parameter: Parameter) -> Cell | None:
         """The cell of a value; None where it is left out."""
         is_text = isinstance(parameter.value, str)
         form = parameter.code, parameter.role, parameter.unit, parameter.label is None, is_text
         if form not in self._sizings:
-            self._sizings[form] = self._sizing(parameter)
-        sizing = self._sizings[form]
-        return None if sizing is None else Cell(parameter, sizing)
+            self._sizings[form] = self._sizing(form, parameter)
+        if (sizing := self._sizings[form]) is None:
+            return None
+        place = line, id(sizing)
+        if (cell := self._seen.cells.get(place)) is None:
+            cell = self._seen.cells[place] = Cell(parameter, sizing)
+        return cell
 
-    def _sizing(self, parameter: Parameter) -> Sizing | None:
-        if self._wanted is not None and self._wanted not in (parameter.code, parameter.role):
+    def _sizing(self, form: object, parameter: Parameter) -> Sizing | None:
+        view, wanted = self._view, self._seen.wanted
+        if wanted is not None and wanted not in (parameter.code, parameter.role):
             return None
-        if _is_left_out(self._view, parameter):
+        if _is_left_out(view, parameter):
             return None
-        sizing = Sizing.of(self._view, self._readings, parameter)
-        self._rows.setdefault(sizing.key, {})
+        definition = view.definitions.get(parameter.code)
+        defined = None if definition is None else (definition.scale, definition.unit)
+        basis = form, self._way, parameter.code in view.defaults, defined
+        if (sizing := self._seen.sizings.get(basis)) is None:
+            sizing = self._seen.sizings[basis] = Sizing.of(view, self._readings, parameter)
+            self._seen.rows.setdefault(sizing.key, {})
         return sizing
 
 
