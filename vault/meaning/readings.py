@@ -73,6 +73,10 @@ class Readings:
         is_default = parameter.code in self._view.defaults
         return Reading(parameter, own, text, real, stated, really, is_default)
 
+    def is_of_axis(self, unit: str | None) -> bool:
+        """Whether the axis says how large a unit is."""
+        return unit in self._nominal.units or unit in self._view.sizes.units
+
     def sizes(self, parameter: Parameter) -> tuple[Physical | None, Physical | None]:
         """The size that the set states, and the one on the machine as built."""
         if parameter.role not in SCALING_ROLES:

@@ -149,7 +149,10 @@ class _EqualAxes:
             return None
         definition = view.definitions.get(parameter.code)
         defined = None if definition is None else (definition.scale, definition.unit)
-        basis = form, self._way, parameter.code in view.defaults, defined
+        # What has no role, and a unit that is the same everywhere, is no matter of scaling.
+        is_scaled = parameter.role is not None or self._readings.is_of_axis(parameter.unit)
+        way = self._way if is_scaled else None
+        basis = form, way, parameter.code in view.defaults, defined
         if (sizing := self._seen.sizings.get(basis)) is None:
             sizing = self._seen.sizings[basis] = Sizing.of(view, self._readings, parameter)
             self._seen.rows.setdefault(sizing.key, {})
