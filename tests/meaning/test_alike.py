@@ -3,15 +3,24 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from decimal import Decimal
 from fractions import Fraction
 
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from vault.meaning.alike import Cell, alike, groups_of
-from vault.meaning.readings import Reading
-from vault.model.parameters import Parameter
-from vault.model.quantities import Physical
+from vault.meaning.axis_view import AxisView
+from vault.meaning.readings import Readings
+from vault.meaning.sizing import Sizing
+from vault.meaning.steps import step_size
+from vault.model.choices import same_label
+from vault.model.normalise import Definition
+from vault.model.parameters import Parameter, ParameterSet
+from vault.store.files.parameters_text import parameters_text
+
+TURNS, WINDOW, SHARE = "gear_ratio_shaft_revolutions", "following_error_window", "velocity_gain"
 
 
 def pair_by_pair(cells: Mapping[str, Cell]) -> list[list[str]]:
@@ -19,7 +28,7 @@ def pair_by_pair(cells: Mapping[str, Cell]) -> list[list[str]]:
     groups: list[list[str]] = []
     for axis, cell in cells.items():
         for group in groups:
-            if alike(cells[group[0]], cell):
+            if plainly_alike(cells[group[0]], cell):
                 group.append(axis)
                 break
         else:
@@ -27,37 +36,98 @@ def pair_by_pair(cells: Mapping[str, Cell]) -> list[list[str]]:
     return groups
 
 
-def cell_of(text: str, size: int | None, step: int, unit: str, label: str | None) -> Cell:
-    """A cell with this size in quarters of a unit; text and label stand for what is written."""
-    parameter = Parameter("a", "A", text, text, None, None, label)
-    physical = None if size is None else Physical(Fraction(size, 4), 0, unit, unit)
-    return Cell(Reading(parameter, text, text, physical), Fraction(step))
+def plainly_alike(one: Cell, other: Cell) -> bool:
+    """By sizes and steps that each axis alone gives, all of them exact."""
+    left, right = (cell.sizing.readings.of(cell.parameter).physical for cell in (one, other))
+    steps = (
+        step_size(cell.parameter, cell.sizing.view, cell.sizing.view.sizes) for cell in (one, other)
+    )
+    if left is not None and right is not None:
+        same_kind = (left.unit, left.kind) == (right.unit, right.kind)
+        return same_kind and abs(left.number() - right.number()) <= max(steps) / 2
+    if one.parameter.label and other.parameter.label:
+        return same_label(one.parameter.label, other.parameter.label, one.parameter.role)
+    return one.written == other.written
 
 
-CELLS = st.lists(
-    st.builds(
-        cell_of,
-        st.sampled_from("xyz"),
-        st.none() | st.integers(0, 12),
-        st.integers(0, 3),
-        st.sampled_from(("m", "rad")),
-        st.none() | st.sampled_from(("on", "On", "off", "yes")),
-    ),
-    max_size=25,
-)
+def cell_of(parameter: Parameter, scale: Decimal = Decimal(1)) -> Cell:
+    """The cell of an axis that has nothing but this parameter, in a dictionary with that scale."""
+    code = parameter.code
+    known = {code: Definition(code, code, None, None, scale, parameter.unit, {})}
+    view = AxisView("x", parameters_text(ParameterSet([parameter])), None, lambda: known)
+    return Cell(parameter, Sizing.of(view, Readings(view), parameter))
 
 
-@given(CELLS)
-def test_no_value_lands_in_another_group_than_pair_by_pair(cells: list[Cell]) -> None:
-    by_axis = {f"m{number}/lift": cell for number, cell in enumerate(cells)}
+@st.composite
+def cells(draw: st.DrawFn) -> Cell:
+    """Of sizes that lie within a few steps of each other, in this unit and that, and of words."""
+    role = draw(st.sampled_from((None, TURNS, WINDOW, SHARE)))
+    label = draw(st.sampled_from((None, None, None, "on", "On", "off")))
+    if draw(st.integers(0, 5)) == 0:
+        word = draw(st.sampled_from("xy"))
+        return cell_of(Parameter("a", "A", word, word, role, None, label))
+    unit = draw(st.sampled_from((None, "m", "mm", "degC", "K", "rev", "deg", "user_position")))
+    scale = draw(st.sampled_from([Decimal(text) for text in ("1", "0.5", "0.001", "0.0005")]))
+    raw: int | Decimal = draw(st.integers(-6, 6) | st.sampled_from((10**9, 10**400, 10**90)))
+    value = raw * scale * draw(st.sampled_from((1, 1, 1, 1000)))
+    value += draw(st.sampled_from((Decimal(0), Decimal(0), Decimal("273.15"))))
+    if draw(st.integers(0, 3)) == 0:
+        raw = Decimal(value)  # a real of the drive
+    whole = int(value) if value == int(value) else Decimal(value)
+    return cell_of(Parameter("a", "A", whole, raw, role, unit, label), scale)
+
+
+@given(st.lists(cells(), max_size=14))
+def test_no_value_lands_in_another_group_than_pair_by_pair(drawn: list[Cell]) -> None:
+    by_axis = {f"m{number}/lift": cell for number, cell in enumerate(drawn)}
     assert groups_of(by_axis) == pair_by_pair(by_axis)
 
 
+@given(
+    st.lists(st.integers(0, 40), min_size=1, max_size=12), st.sampled_from(("mm", "degC", "r/min"))
+)
+def test_no_value_of_axes_scaled_alike_does_either(raws: list[int], unit: str) -> None:
+    """Sizes of one step apart, half of one, and less, as values with a remainder are."""
+    first = cell_of(Parameter("a", "A", 1, 100, None, unit), Decimal("0.01"))
+    by_axis = {}
+    for number, raw in enumerate(raws):
+        value = Decimal(raw) * Decimal("0.0025")
+        parameter = Parameter("a", "A", value, 0 if raw % 2 else raw // 4, None, unit)
+        by_axis[f"m{number}/lift"] = Cell(parameter, first.sizing)
+    assert groups_of(by_axis) == pair_by_pair(by_axis)
+
+
+@given(cells())
+def test_a_cell_is_what_its_axis_reads(cell: Cell) -> None:
+    reading = cell.sizing.readings.of(cell.parameter)
+    assert cell.reading == reading
+    assert (cell.text, cell.size) == (reading.told, reading.physical)
+    assert (cell.size is None) == (cell.sizing.kind is None)
+
+
+@given(cells().filter(lambda cell: cell.size is not None))
+def test_a_size_is_where_it_is_looked_for(cell: Cell) -> None:
+    near, half_step, slack = cell.sizing.whereabouts(cell.parameter)
+    assert cell.size is not None
+    if slack < float("inf"):
+        assert abs(Fraction(near) - cell.size.number()) <= Fraction(slack)
+        assert abs(Fraction(half_step) - cell.step / 2) <= Fraction(slack)
+
+
+@pytest.mark.parametrize("number", [10**400, 10**150, Decimal(f"{'1' * 120}.5")])
+def test_sizes_beyond_what_a_float_holds_are_told_apart(number: int | Decimal) -> None:
+    def length(value: int | Decimal) -> Cell:
+        return cell_of(Parameter("a", "A", value, 0, None, "mm"))
+
+    by_axis = {"a": length(number), "b": length(number), "c": length(2 * number)}
+    assert groups_of(by_axis) == [["a", "b"], ["c"]]
+
+
 def test_a_count_without_a_unit_is_in_that_of_its_role() -> None:
-    def turns(unit: str | None, value: int, role: str = "gear_ratio_shaft_revolutions") -> Cell:
-        return Cell(Reading(Parameter("a", "A", value, value, role, unit), "", ""), Fraction(0))
+    def turns(unit: str | None, value: int, role: str = TURNS) -> Cell:
+        return cell_of(Parameter("a", "A", value, value, role, unit))
 
     assert alike(turns(None, 1), turns("rev", 1))
     assert not alike(turns(None, 1), turns("rev", 2))
-    assert not alike(turns(None, 1, "velocity_gain"), turns("rev", 1, "velocity_gain"))
+    assert not alike(turns(None, 1, SHARE), turns("rev", 1, SHARE))
     assert groups_of({"a": turns("rev", 1), "b": turns(None, 1)}) == [["a", "b"]]

@@ -3,67 +3,124 @@
 from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from fractions import Fraction
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
-from vault.model import roles
+from vault.meaning.sentences import value_text
+from vault.meaning.steps import step_size
+from vault.model.cached_property import cached_property
 from vault.model.choices import same_label
 
 if TYPE_CHECKING:
+    from fractions import Fraction
+
     from vault.meaning.readings import Reading
+    from vault.meaning.sizing import Sizing, Whereabouts
+    from vault.model.export import Scalar
     from vault.model.parameters import Parameter
+    from vault.model.quantities import Physical
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Cell:
-    """One axis's value, and what a raw step of it is in SI; nought where that is not known."""
+    """One axis's value; what is told of it is worked out when it is asked for."""
 
-    reading: Reading
-    step: Fraction
+    parameter: Parameter
+    sizing: Sizing = field(repr=False)
 
-    @property
-    def parameter(self) -> Parameter:
-        """The parameter as the drive holds it."""
-        return self.reading.parameter
+    @cached_property
+    def reading(self) -> Reading:
+        """The parameter with its sizes and texts."""
+        return self.sizing.readings.of(self.parameter)
 
     @property
     def text(self) -> str:
         """The value for people."""
-        return self.reading.told
+        return value_text(self.parameter) if self.sizing.says_its_value else self.reading.told
+
+    @cached_property
+    def size(self) -> Physical | None:
+        """Its size on the machine as built; None where it has none, or it is not known."""
+        return None if self.sizing.kind is None else self.sizing.readings.sizes(self.parameter)[1]
+
+    @cached_property
+    def step(self) -> Fraction:
+        """What a raw step of it is in SI; nought where that is not known."""
+        return step_size(self.parameter, self.sizing.view, self.sizing.view.sizes)
+
+    @property
+    def written(self) -> tuple[str | None, Scalar]:
+        """Unit and value."""
+        return self.sizing.written_unit, self.parameter.value
 
 
 def alike(one: Cell, other: Cell) -> bool:
     """Equal as in a comparison: to half the coarser raw step, else exactly."""
-    left, right = one.reading.physical, other.reading.physical
+    left, right = one.size, other.size
     if left is not None and right is not None:
         if (left.unit, left.kind) != (right.unit, right.kind):
             return False
         return abs((left - right).number()) <= max(one.step, other.step) / 2
     if one.parameter.label and other.parameter.label:
         return same_label(one.parameter.label, other.parameter.label, one.parameter.role)
-    return _written(one) == _written(other)
+    return one.written == other.written
 
 
 def groups_of(cells: Mapping[str, Cell]) -> list[list[str]]:
     """Axes that have the same: each is in the oldest group whose first axis it is like."""
-    groups = _Groups()
-    places: dict[int, list[str]] = {}  # one and the same cell is in one and the same group
+    axes_of: dict[int, list[str]] = {}  # one and the same cell is in one and the same group
     for axis, cell in cells.items():
-        if (members := places.get(id(cell))) is None:
-            members = places[id(cell)] = groups.place(cell)
-        members.append(axis)
+        if (axes := axes_of.get(id(cell))) is None:
+            axes_of[id(cell)] = axes = []
+        axes.append(axis)
+    unlike = [cells[axes[0]] for axes in axes_of.values()]
+    if _are_apart(unlike):
+        return list(axes_of.values())
+    groups = _Groups()
+    places = {id(cell): groups.place(cell) for cell in unlike}
+    for axis, cell in cells.items():
+        places[id(cell)].append(axis)
     return groups.members
+
+
+def _are_apart(cells: Sequence[Cell]) -> bool:
+    """Whether it is plain that all cells have different sizes: most often most have."""
+    kinds = {cell.sizing.kind for cell in cells}
+    if len(kinds) != 1 or None in kinds:
+        return False
+    spots = [cell.sizing.whereabouts(cell.parameter) for cell in cells]
+    reach = max(spot.half_step for spot in spots) + 2 * max(spot.slack for spot in spots)
+    near = sorted(spot.near for spot in spots)
+    return all(one + reach < other for one, other in pairwise(near))
 
 
 @dataclass(slots=True)
 class _Sizes:
-    """Sizes in one unit of the first axes of groups, from the least, with the group of each."""
+    """About what the first axes of groups have in one unit, from the least, with their groups.
 
-    numbers: list[Fraction] = field(default_factory=list)
+    `half_step` and `slack` are the largest of any of them.
+    """
+
+    near: list[float] = field(default_factory=list)
     groups: list[int] = field(default_factory=list)
-    coarsest: Fraction = Fraction(0)
+    half_step: float = 0.0
+    slack: float = 0.0
+
+    def around(self, spot: Whereabouts) -> list[int]:
+        """The groups whose first axis may have the same size."""
+        reach = max(spot.half_step, self.half_step) + spot.slack + self.slack
+        first = bisect_left(self.near, spot.near - reach)
+        return self.groups[first : bisect_right(self.near, spot.near + reach, first)]
+
+    def add(self, spot: Whereabouts, group: int) -> None:
+        """Put in the first axis of a new group."""
+        place = bisect_right(self.near, spot.near)
+        self.near.insert(place, spot.near)
+        self.groups.insert(place, group)
+        self.half_step = max(self.half_step, spot.half_step)
+        self.slack = max(self.slack, spot.slack)
 
 
 class _Groups:
@@ -81,40 +138,23 @@ class _Groups:
 
     def place(self, cell: Cell) -> list[str]:
         """The oldest group that a cell is like the first of, else a new one."""
-        near = [group for group in self._candidates(cell) if alike(self._firsts[group], cell)]
-        return self.members[min(near)] if near else self._new(cell)
-
-    def _candidates(self, cell: Cell) -> list[int]:
-        size = cell.reading.physical
+        kind, written, group = cell.sizing.kind, cell.written, len(self._firsts)
+        by_text = self._written if kind is None else self._written_unsized
+        candidates = [by_text[written]] if written in by_text else []
+        if kind is not None:
+            spot = cell.sizing.whereabouts(cell.parameter)
+            sizes = self._sizes.get(kind) or self._sizes.setdefault(kind, _Sizes())
+            candidates += sizes.around(spot)
         if cell.parameter.label:  # there are few words for one parameter
-            return list(range(len(self._firsts)))
-        by_text = self._written if size is None else self._written_unsized
-        found = [by_text[_written(cell)]] if _written(cell) in by_text else []
-        if size is None or (known := self._sizes.get((size.unit, size.kind))) is None:
-            return found
-        number, reach = size.number(), max(cell.step, known.coarsest) / 2
-        first = bisect_left(known.numbers, number - reach)
-        return found + known.groups[first : bisect_right(known.numbers, number + reach, first)]
-
-    def _new(self, cell: Cell) -> list[str]:
-        group, size = len(self._firsts), cell.reading.physical
+            candidates = list(range(group))
+        for known in sorted(candidates):
+            if alike(self._firsts[known], cell):
+                return self.members[known]
         self._firsts.append(cell)
         self.members.append([])
-        self._written.setdefault(_written(cell), group)
-        if size is None:
-            self._written_unsized.setdefault(_written(cell), group)
-            return self.members[group]
-        known = self._sizes.setdefault((size.unit, size.kind), _Sizes())
-        place = bisect_right(known.numbers, size.number())
-        known.numbers.insert(place, size.number())
-        known.groups.insert(place, group)
-        known.coarsest = max(known.coarsest, cell.step)
+        self._written.setdefault(written, group)
+        if kind is None:
+            self._written_unsized.setdefault(written, group)
+        else:
+            sizes.add(spot, group)
         return self.members[group]
-
-
-def _written(cell: Cell) -> tuple[object, object]:
-    """Unit and value; a count that states no unit is in that of its role, as 1 is 1 rev."""
-    parameter = cell.parameter
-    role = roles.find(parameter.role) if parameter.unit is None and parameter.role else None
-    unit = role.unit if role is not None and role.kind == "count" else parameter.unit
-    return unit, parameter.value

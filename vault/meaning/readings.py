@@ -68,10 +68,14 @@ class Readings:
         """The parameter with its sizes and texts."""
         stated, real = self.sizes(parameter)
         own, size = value_text(parameter), stated or real
-        text = own if size is None or _speaks_for_itself(parameter, size) else size_text(size)
+        text = own if size is None or speaks_for_itself(parameter, size) else size_text(size)
         really = size_text(real) if real is not None and _is_wrong(stated, real) else None
         is_default = parameter.code in self._view.defaults
         return Reading(parameter, own, text, real, stated, really, is_default)
+
+    def is_of_axis(self, unit: str | None) -> bool:
+        """Whether the axis says how large a unit is."""
+        return unit in self._nominal.units or unit in self._view.sizes.units
 
     def sizes(self, parameter: Parameter) -> tuple[Physical | None, Physical | None]:
         """The size that the set states, and the one on the machine as built."""
@@ -96,7 +100,7 @@ def _is_wrong(stated: Physical | None, real: Physical) -> bool:
     return abs(real.number() / stated.number() - 1) > _ROUNDING
 
 
-def _speaks_for_itself(parameter: Parameter, size: Physical) -> bool:
+def speaks_for_itself(parameter: Parameter, size: Physical) -> bool:
     """Whether the reader wants the unit that the drive has it in."""
     unit = parameter.unit or ""
     if unit.startswith("user_") or unit.endswith(_OF_RATING):

@@ -45,9 +45,7 @@ def number_text(value: Scalar) -> str:
         return value
     if isinstance(value, int):
         return marked(f"{value:,}")
-    whole, point, rest = plain(value).partition(".")
-    is_whole = whole not in ("", "-", "-0")
-    return marked(f"{int(whole):,}{point}{rest}" if is_whole else plain(value))
+    return marked(plain(value, ","))
 
 
 def unit_text(unit: str | None) -> str:

@@ -10,9 +10,10 @@ from typing import TYPE_CHECKING, Literal
 
 from vault.meaning.alike import Cell, groups_of
 from vault.meaning.readings import Readings
-from vault.meaning.steps import step_size
+from vault.meaning.sizing import Sizing
 from vault.model import roles
 from vault.model.parameters import code_order
+from vault.store.files.parameters_text import parameter_lines
 
 if TYPE_CHECKING:
     from vault.meaning.axis_view import AxisView
@@ -53,35 +54,24 @@ def spread(views: Mapping[str, AxisView], wanted: str | None = None) -> list[Row
 
     `wanted` narrows it to one code or role. Live values and identities are left out.
     """
-    by_key: dict[str, dict[str, Cell]] = {}
-    known_cells: dict[object, Cell] = {}
-    ways: dict[object, int] = {}
+    seen = _Seen(wanted)
+    equal_axes: dict[object, _EqualAxes] = {}
+    of_axis: dict[str, _EqualAxes] = {}
     for axis, view in views.items():
-        readings = Readings(view)
-        gain_unit = view.axis.position_gain_unit if view.axis is not None else None
-        rule = view.axis.controller if view.axis is not None else None
-        way = ways.setdefault((view.scaling, gain_unit, rule and rule.scale), len(ways))
-        for parameter in view.parameters.values():
-            if wanted is not None and wanted not in (parameter.code, parameter.role):
-                continue
-            if _is_left_out(view, parameter):
-                continue
-            # Most axes have most values alike: what equals another in all that counts is read once.
-            basis = _basis(parameter, view, way)
-            if (cell := known_cells.get(basis)) is None:
-                cell = Cell(readings.of(parameter), step_size(parameter, view, view.sizes))
-                known_cells[basis] = cell
-            by_key.setdefault(parameter.role or parameter.code, {})[axis] = cell
-    known = {axis: {d.role or d.code for d in v.definitions.values()} for axis, v in views.items()}
+        # Dictionaries by which object they are: comparing them takes as long as reading sets.
+        basis = (way := seen.way(view)), view.defaults, id(view.definitions)
+        if (known := equal_axes.get(basis)) is None:
+            known = equal_axes[basis] = _EqualAxes(seen, view, way)
+        of_axis[axis] = known
+        known.put(axis, view)
     rows = []
-    for key, cells in by_key.items():
+    for key, cells in seen.rows.items():
         alike = {views[axis].family for axis in cells}
         axes = tuple(
             axis
             for axis, view in views.items()
             if axis in cells
-            or not known[axis]
-            or key in known[axis]
+            or of_axis[axis].knows(key)
             or (view.family in alike and view.may_lack)  # what it knows is what its export has
         )
         rows.append(_row(key, cells, axes))
@@ -90,20 +80,83 @@ def spread(views: Mapping[str, AxisView], wanted: str | None = None) -> list[Row
     return rows
 
 
-def _basis(parameter: Parameter, view: AxisView, way: int) -> tuple[object, ...]:
-    """Everything that the cell of a parameter rests on; a whole number is no real one.
+class _Seen:
+    """What was met on the axes so far: rows by key, and what several axes have alike."""
 
-    `way` stands for how the numbers of its axis become sizes.
+    def __init__(self, wanted: str | None) -> None:
+        self.wanted = wanted
+        self.rows: dict[str, dict[str, Cell]] = {}
+        self.sizings: dict[object, Sizing] = {}
+        self.cells: dict[tuple[str, int], Cell] = {}  # by line and sizing
+        self._ways: dict[object, int] = {}
+
+    def way(self, view: AxisView) -> int:
+        """Stands for how the numbers of an axis become sizes."""
+        gain_unit = view.axis.position_gain_unit if view.axis is not None else None
+        rule = view.axis.controller if view.axis is not None else None
+        return self._ways.setdefault(
+            (view.scaling, gain_unit, rule and rule.scale), len(self._ways)
+        )
+
+
+class _EqualAxes:
+    """Axes that are scaled alike and have one dictionary: equal lines are equal in all that counts.
+
+    Most axes have most values alike, and each of them is looked at once.
     """
-    definition = view.definitions.get(parameter.code)
-    return (
-        parameter,
-        type(parameter.value),
-        type(parameter.raw),
-        parameter.code in view.defaults,
-        None if definition is None else (definition.scale, definition.unit),
-        way,
-    )
+
+    def __init__(self, seen: _Seen, view: AxisView, way: int) -> None:
+        self._seen = seen
+        self._view = view
+        self._way = way
+        self._readings = Readings(view)
+        self._known = frozenset(d.role or d.code for d in view.definitions.values())
+        self._sizings: dict[object, Sizing | None] = {}
+        self._cells: dict[str, Cell | None] = {}
+
+    def knows(self, key: str) -> bool:
+        """Whether their dictionary may have such a parameter."""
+        return not self._known or key in self._known
+
+    def put(self, axis: str, view: AxisView) -> None:
+        """Put the values of one of the axes into their rows."""
+        cells, rows = self._cells, self._seen.rows
+        lines = parameter_lines(view.text, view.name)
+        for line, parameter in zip(lines, view.parameters.values(), strict=True):
+            if line not in cells:
+                cells[line] = self._cell(line, parameter)
+            if (cell := cells[line]) is not None:
+                rows[cell.sizing.key][axis] = cell
+
+    def _cell(self, line: str, parameter: Parameter) -> Cell | None:
+        """The cell of a value; None where it is left out."""
+        is_text = isinstance(parameter.value, str)
+        form = parameter.code, parameter.role, parameter.unit, parameter.label is None, is_text
+        if form not in self._sizings:
+            self._sizings[form] = self._sizing(form, parameter)
+        if (sizing := self._sizings[form]) is None:
+            return None
+        place = line, id(sizing)
+        if (cell := self._seen.cells.get(place)) is None:
+            cell = self._seen.cells[place] = Cell(parameter, sizing)
+        return cell
+
+    def _sizing(self, form: object, parameter: Parameter) -> Sizing | None:
+        view, wanted = self._view, self._seen.wanted
+        if wanted is not None and wanted not in (parameter.code, parameter.role):
+            return None
+        if _is_left_out(view, parameter):
+            return None
+        definition = view.definitions.get(parameter.code)
+        defined = None if definition is None else (definition.scale, definition.unit)
+        # What has no role, and a unit that is the same everywhere, is no matter of scaling.
+        is_scaled = parameter.role is not None or self._readings.is_of_axis(parameter.unit)
+        way = self._way if is_scaled else None
+        basis = form, way, parameter.code in view.defaults, defined
+        if (sizing := self._seen.sizings.get(basis)) is None:
+            sizing = self._seen.sizings[basis] = Sizing.of(view, self._readings, parameter)
+            self._seen.rows.setdefault(sizing.key, {})
+        return sizing
 
 
 def _is_left_out(view: AxisView, parameter: Parameter) -> bool:
@@ -136,7 +189,7 @@ def _odd(
         usual = frozenset(largest)
         odd = tuple(axis for axis in axes if axis not in usual)
         return cells[largest[0]].text, "majority", odd
-    sizes = {a: c.reading.physical for a, c in cells.items() if c.reading.physical is not None}
+    sizes = {axis: cell.size for axis, cell in cells.items() if cell.size is not None}
     alike = len(sizes) == len(cells) and len({size.unit for size in sizes.values()}) == 1
     if alike and len(sizes) > 2 and len(sizes) * 2 > len(axes):
         numbers = {axis: size.number() for axis, size in sizes.items()}

@@ -16,6 +16,7 @@ if TYPE_CHECKING:
 
 # Resolution of a 32-bit real (IEEE 754: 23 bits of fraction).
 _REAL_STEP = Fraction(1, 2**23)
+_NEAR_REAL_STEP = float(_REAL_STEP)
 
 
 def step_size(parameter: Parameter, side: AxisView, sizes: Sizes) -> Fraction:
@@ -43,6 +44,16 @@ def equal_in_unit(before: Parameter, after: Parameter, left: AxisView, right: Ax
     return gap == 0 or gap <= coarser / 2
 
 
+def near_step(parameter: Parameter, defined: float) -> float:
+    """About as large as a raw step in the parameter's unit; by its definition it is `defined`."""
+    value, raw = parameter.value, parameter.raw
+    if isinstance(value, str) or isinstance(raw, str):
+        return 0.0
+    if isinstance(raw, Decimal):
+        return abs(float(value)) * _NEAR_REAL_STEP
+    return abs(float(value) / raw) if raw and value else defined
+
+
 def _step(parameter: Parameter, side: AxisView) -> Fraction:
     """Size of one raw step in the parameter's unit."""
     if isinstance(parameter.value, str) or isinstance(parameter.raw, str):
@@ -51,6 +62,11 @@ def _step(parameter: Parameter, side: AxisView) -> Fraction:
         return abs(Fraction(parameter.value)) * _REAL_STEP
     if parameter.raw and parameter.value:
         return abs(Fraction(parameter.value) / parameter.raw)
+    return defined_step(parameter, side)
+
+
+def defined_step(parameter: Parameter, side: AxisView) -> Fraction:
+    """Size of one raw step in the parameter's unit by its definition."""
     definition = side.definitions.get(parameter.code)
     if definition is None:
         return Fraction(0)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, ValuesView
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -50,16 +50,25 @@ def code_order(code: str) -> tuple[object, ...]:
     return (1, tuple(int(p) if i % 2 else p for i, p in enumerate(parts)), code)
 
 
+@lru_cache(maxsize=64)
+def in_order(codes: tuple[str, ...]) -> tuple[str, ...]:
+    """Codes in canonical order. Sets of one family have the same ones, and many are read."""
+    return tuple(sorted(codes, key=code_order))
+
+
 class ParameterSet(Mapping[str, Parameter]):
     """Parameters by code, in canonical order whatever order they came in."""
 
     __slots__ = ("_by_code",)
 
     def __init__(self, parameters: Iterable[Parameter]) -> None:
-        ordered = sorted(parameters, key=lambda p: code_order(p.code))
-        self._by_code = {p.code: p for p in ordered}
-        if len(self._by_code) != len(ordered):
+        given = list(parameters)
+        by_code = {p.code: p for p in given}
+        if len(by_code) != len(given):
             raise ValueError("a code occurs twice in one parameter set")
+        codes = tuple(by_code)
+        ordered = in_order(codes)
+        self._by_code = by_code if codes == ordered else {code: by_code[code] for code in ordered}
 
     def __getitem__(self, code: str) -> Parameter:
         return self._by_code[code]
@@ -69,3 +78,7 @@ class ParameterSet(Mapping[str, Parameter]):
 
     def __len__(self) -> int:
         return len(self._by_code)
+
+    def values(self) -> ValuesView[Parameter]:
+        """The parameters; a mapping's own view would look each up by its code."""
+        return self._by_code.values()

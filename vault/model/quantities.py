@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from decimal import ROUND_HALF_EVEN, Context, Decimal
 from fractions import Fraction
 from functools import lru_cache
+from typing import Literal
 
 from vault.model.bounds import short_enough
 from vault.model.numerals import typed_number
@@ -142,9 +143,14 @@ def normal(number: Decimal) -> Decimal:
     return Decimal((sign, tuple(kept), exponent))
 
 
-def plain(number: Decimal | int) -> str:
-    """Write a number without exponent and without trailing zeros."""
-    return format(normal(Decimal(number)), "f")
+def plain(number: Decimal | int, grouping: Literal["", ","] = "") -> str:
+    """Write a number without exponent and without trailing zeros; `grouping` between thousands."""
+    if not (number := Decimal(number)).is_finite():
+        raise ValueError(f"{number} is not a number")
+    text = f"{number:{grouping}f}"
+    if "." in text:
+        text = text.rstrip("0").removesuffix(".")
+    return "0" if text == "-0" else text
 
 
 @dataclass(frozen=True, slots=True)

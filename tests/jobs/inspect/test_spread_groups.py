@@ -14,7 +14,6 @@ from vault.jobs.intake.ingest_tree import ingest_tree
 from vault.jobs.records.edit import add_family
 from vault.jobs.state.selectors import State, view_of
 from vault.meaning import spread as spread_module
-from vault.meaning.alike import Cell
 from vault.meaning.axis_view import AxisView
 from vault.meaning.readings import Readings
 from vault.meaning.spread import spread
@@ -61,6 +60,11 @@ def test_every_cell_is_what_its_axis_alone_gives(views: dict[str, AxisView]) -> 
         readings = Readings(view)
         for row in rows:
             if (cell := row.cells.get(axis)) is not None:
-                step = step_size(cell.parameter, view, view.sizes)
-                assert cell == Cell(readings.of(cell.parameter), step)
+                reading = readings.of(cell.parameter)
+                assert (cell.reading, cell.text, cell.size) == (
+                    reading,
+                    reading.told,
+                    reading.physical,
+                )
+                assert cell.step == step_size(cell.parameter, view, view.sizes)
                 assert view.parameters[cell.parameter.code] == cell.parameter

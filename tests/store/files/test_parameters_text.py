@@ -227,3 +227,53 @@ def test_one_changed_sign_is_damage_or_another_set(place: int, sign: str) -> Non
 @given(parameters)
 def test_a_line_reads_back_alone(parameter: Parameter) -> None:
     assert read_parameter_line(parameter_line(parameter)) == parameter
+
+
+WRITTEN = ("0", "7", "-7", "10", "7.0", "-7.0", "7.5", "-0.5", "0.0")
+OTHERS = ("-0", "07", "+7", "7.50", "-0.0", "1e3", ".5", "٣")
+
+
+@pytest.mark.parametrize("raw", WRITTEN + OTHERS)
+@pytest.mark.parametrize("value", WRITTEN + OTHERS)
+@pytest.mark.parametrize(
+    "line",
+    [
+        "  p/1: {{name: Window, role: following_error_window, value: {}, unit: mm, raw: {}}}",
+        "  p/1: {{name: Window, value: {}, raw: {}}}",
+        '  p/1: {{name: "W, value: 7, raw: 7}}", value: {}, label: "x, raw: 7", raw: {}}}',
+    ],
+)
+def test_numbers_are_read_as_they_are_written_and_not_otherwise(
+    line: str, value: str, raw: str
+) -> None:
+    text = line.format(value, raw)
+    if value in WRITTEN and raw in WRITTEN:
+        found = read_parameter_line(text)
+        assert (str(found.value), str(found.raw)) == (value, raw)
+        assert parameter_line(found) == text
+        return
+    with pytest.raises(ValueError, match="not a"):
+        read_parameter_line(text)
+
+
+@pytest.mark.parametrize("raw", WRITTEN)
+@pytest.mark.parametrize("value", WRITTEN)
+@pytest.mark.parametrize(
+    ("line", "is_one"),
+    [
+        ('  p/1: {{name: W, value: 7, label: "x, value: {}, raw: 7", raw: {}}}', True),
+        ('  p/1: {{name: W, value: 7, label: "x, value: {}, raw: {}}}", raw: 7}}', True),
+        ('  p/1: {{name: "W, value: {}, raw: {}}}', False),
+        ('  p/1: {{name: W, value: 7, label: "x, value: {}, raw: {}}}', False),
+        ("  p/1: {{name: 7, value: {}, raw: {}}}", False),
+        ("  p/1: {{value: {}, raw: {}}}", False),
+    ],
+)
+def test_numbers_within_a_text_are_none(line: str, is_one: bool, value: str, raw: str) -> None:
+    text = line.format(value, raw)
+    if is_one:
+        found = read_parameter_line(text)
+        assert (found.value, parameter_line(found)) == (7, text)
+        return
+    with pytest.raises(ValueError, match="not a"):
+        read_parameter_line(text)

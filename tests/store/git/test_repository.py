@@ -59,6 +59,18 @@ def test_what_is_not_there_is_none(vault: Vault) -> None:
     assert repository.read(BRANCH, "families") is None, "a folder is no file"
 
 
+def test_what_is_read_ahead_is_what_is_read(vault: Vault) -> None:
+    first = write(vault, {"machines/m1/a.txt": b"old", "machines/m1/b.txt": b"same"})
+    last = write(vault, {"machines/m1/a.txt": b"new", "machines/m1/c.txt": b"same"})
+    paths = [f"machines/m1/{name}.txt" for name in "abcd"]
+    vault.repository.read_ahead([f"{commit}:{path}" for commit in (first, last) for path in paths])
+    for _ in range(2):
+        found = [vault.repository.read(commit, path) for commit in (first, last) for path in paths]
+        assert found == [b"old", b"same", None, None, b"new", b"same", b"same", None]
+    vault.repository.read_ahead([f"{last}:{paths[3]}", f"{last}:machines/m1"])
+    assert vault.read(paths[3]) is None
+
+
 def test_a_commit_says_who_when_and_what(vault: Vault, git: Git) -> None:
     commit = write(vault, {"a": b"1"})
     header = vault.repository.commit_header(commit)

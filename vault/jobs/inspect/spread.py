@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -18,11 +18,15 @@ from vault.model.errors import WrongUsage
 from vault.model.parameters import canonical_code
 from vault.model.patterns import fits_glob
 from vault.model.wording import plural
+from vault.store.files import layout
 
 if TYPE_CHECKING:
     from vault.model.coverage import Coverage, Remark
     from vault.model.names import Address
     from vault.store.vault import Vault
+
+
+_MANY = 8  # axes, from where it pays to start a process of git's for their files
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,6 +93,7 @@ def spread(vault: Vault, pattern: str, parameter: str | None = None) -> Spread:
     Raises WrongUsage if fewer than two axes fit, or none has the parameter.
     """
     states = _states(vault, pattern)
+    _read_ahead(vault, states.values())
     views = {name: view_of(state) for name, state in states.items()}
     wanted = canonical_code(parameter) if parameter else None
     rows = spread_views(views, wanted)
@@ -132,6 +137,22 @@ def margin_spread(vault: Vault, pattern: str) -> MarginSpread:
 
 _LAST: dict[tuple[str, str, str], MarginSpread] = {}
 """The last answer of the process: all that it rests on is at the tip of the vault."""
+
+
+def _read_ahead(vault: Vault, states: Collection[State]) -> None:
+    """Fetch the files that the sets are read from."""
+    if len(states) < _MANY:
+        return
+    names = []
+    for state in states:
+        assert state.address is not None and state.snapshot is not None
+        taken, family = state.snapshot.id, state.family_name
+        names.append(f"{taken}:{layout.parameters_file(state.address)}")
+        names += [] if family is None else [f"{taken}:{layout.family_file(family)}"]
+        axis_file = layout.axis_file(state.address)
+        # Where there is no record, its folder is looked into.
+        names += [f"{vault.tip}:{axis_file}", f"{vault.tip}:{axis_file.rpartition('/')[0]}"]
+    vault.repository.read_ahead(names)
 
 
 def _states(vault: Vault, pattern: str) -> dict[str, State]:

@@ -6,7 +6,10 @@ Equal sets give equal bytes, on any axis and at any time; a line reads back by i
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
+from contextlib import suppress
+from dataclasses import replace
+from decimal import Decimal
 from functools import lru_cache
 
 from vault.model.errors import Damaged
@@ -27,6 +30,14 @@ _LINE = re.compile(
 _LINE_START = re.compile(
     r"  (?P<code>\"(?:[^\"\\]|\\.)*\"|[^{}\"]+?): \{name: (?:\"(?:[^\"\\]|\\.)*\"|[^,{}\"]+)"
     r"(?:, role: (?P<role>[a-z0-9_.]+))?, value: "
+)
+
+
+# A number as it is written has no zeros in vain, and nought has no sign.
+_NUMBERS = re.compile(
+    r"(.*, value: )({n})(, .*raw: )({n})\}".replace(
+        "{n}", r"(?:0|-?[1-9][0-9]*)(?:\.0)?|-?(?:0|[1-9][0-9]*)\.[0-9]*[1-9]"
+    )
 )
 
 
@@ -68,6 +79,39 @@ def lines_text(lines: Sequence[str]) -> bytes:
 @lru_cache(maxsize=1 << 14)
 def read_parameter_line(line: str) -> Parameter:
     """Read one line of parameters.yaml. Raises ValueError for any other text."""
+    parts = _NUMBERS.fullmatch(line)
+    if parts is None:
+        return _read_line(line)
+    before, value, between, raw = parts.groups()
+    like = _read_but_numbers(before, between)
+    if like is None:
+        return _read_line(line)
+    return Parameter(
+        like.code,
+        like.name,
+        Decimal(value) if "." in value else int(value),
+        Decimal(raw) if "." in raw else int(raw),
+        like.role,
+        like.unit,
+        like.label,
+    )
+
+
+@lru_cache(maxsize=1 << 13)
+def _read_but_numbers(before: str, between: str) -> Parameter | None:
+    """The parameter of a line, as many axes have it, but for its numbers, which are nought.
+
+    None where it is no line, or its numbers stand elsewhere, as within a text.
+    """
+    try:
+        noughts, ones = (_read_line(f"{before}{n}{between}{n}}}") for n in (0, 1))
+    except ValueError:
+        return None
+    are_numbers = (ones.value, ones.raw) == (1, 1)
+    return noughts if are_numbers and replace(ones, value=0, raw=0) == noughts else None
+
+
+def _read_line(line: str) -> Parameter:
     parts = _LINE.fullmatch(line)
     if parts is None:
         raise ValueError(f"not a parameter line: {line[:80]!r}")
@@ -153,12 +197,20 @@ def find_parameter(content: bytes, code: str, role: str | None, file: str) -> Pa
 
 def read_parameters(content: bytes, file: str) -> ParameterSet:
     """Read parameters.yaml. Raises Damaged naming the line that is not canonical."""
-    return ParameterSet(_read_lines(content, file))
+    lines = parameter_lines(content, file)
+    with suppress(ValueError):  # of a line, or of a code that stands twice
+        parameters = [read_parameter_line(line) for line in lines]
+        found = ParameterSet(parameters)
+        if list(found) == [parameter.code for parameter in parameters]:
+            return found
+    _find_damage(lines, file)
+    raise AssertionError("lines of a parameter file are damaged, and none of them is")
 
 
-def _read_lines(content: bytes, file: str) -> Iterator[Parameter]:
+def _find_damage(lines: Sequence[str], file: str) -> None:
+    """Raise Damaged naming the first line that is not canonical."""
     before: tuple[object, ...] = ()
-    for number, line in enumerate(parameter_lines(content, file), start=3):
+    for number, line in enumerate(lines, start=3):
         try:
             parameter = read_parameter_line(line)
         except ValueError as error:
@@ -168,4 +220,3 @@ def _read_lines(content: bytes, file: str) -> Iterator[Parameter]:
             reason = f"{parameter.code} stands twice or out of order"
             raise Damaged(reason, file=file, line=number)
         before = place
-        yield parameter

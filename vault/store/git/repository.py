@@ -6,7 +6,7 @@ import contextlib
 import os
 import shutil
 import tempfile
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from time import sleep
 
@@ -32,6 +32,7 @@ class Repository:
     def __init__(self, path: Path) -> None:
         self.path = path.resolve()
         self.git = GitProgram(self.path)
+        self._ahead: dict[str, GitObject | None] = {}
 
     @classmethod
     def open(cls, path: Path) -> Repository:
@@ -153,7 +154,7 @@ class Repository:
 
     def _content(self, name: str, wanted: str) -> bytes | None:
         """Content of an object of the wanted kind, None where there is none or it is damaged."""
-        stored = self.git.object(name)
+        stored = self._ahead.pop(name) if name in self._ahead else self.git.object(name)
         return stored.content if stored is not None and stored.kind == wanted else None
 
     def commit_header(self, commit: str) -> CommitHeader:
@@ -201,6 +202,16 @@ class Repository:
     def stream(self) -> ObjectStream:
         """Read many objects one after the other: much quicker than each by itself."""
         return ObjectStream(lambda: self.git.start("cat-file", "--batch"), self.git.object)
+
+    def read_ahead(self, names: Sequence[str]) -> None:
+        """Fetch what is about to be read, as `COMMIT:PATH`; it is kept until it is, once.
+
+        The commits are ids, so what the names stand for does not change meanwhile.
+        """
+        alike: dict[str, GitObject] = {}  # a dictionary is the same for many
+        with self.stream() as objects:
+            for name, stored in zip(names, objects.find(names), strict=True):
+                self._ahead[name] = stored and alike.setdefault(stored.id, stored)
 
     def stream_ids(self) -> ObjectStream:
         """Find what many names stand for; contents are empty."""
