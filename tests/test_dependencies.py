@@ -40,7 +40,7 @@ def imported(*tops: str) -> set[str]:
         for node in ast.walk(ast.parse(path.read_text("utf-8")))
         for name in names_in(node)
     }
-    others = names - _OURS - sys.stdlib_module_names
+    others = names - _OURS - sys.stdlib_module_names - {"_typeshed"}
     return {canonicalize_name(found) for name in others for found in known[name]}
 
 

@@ -107,7 +107,8 @@ _OF_BOTH_SIDES_AND_TRIALS = {
     "homing direction of the controller", "homing method of the controller",
     "interval of set points", "limit.name", "measured", "multi-turn bits", "own.name",
     "position loop by the controller", "position loop by the mode", "ratio", "speed",
-    "spread of home", "their way", "torque against the brake",
+    "spread of home", "their way", "torque against the brake", "user unit by axis.yaml",
+    "user unit of the controller",
     "values of the controller in its unit", "way by set and record", "way of a count",
     "{} of the controller",
 }  # fmt: skip

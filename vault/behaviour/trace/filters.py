@@ -6,8 +6,8 @@ memory).
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from math import sqrt
+from dataclasses import dataclass, replace
+from math import log, sqrt
 
 import numpy as np
 from numpy.typing import NDArray
@@ -109,7 +109,10 @@ def peak_of(signal: Vector, wanted: float = 0.02) -> Peak:
             break
     if best is None:
         raise ValueError("no samples")
-    return best
+    # A short peak elsewhere, which smoothing takes off: noise of n samples reaches sqrt(2 ln n).
+    above = float(signal.max()) - best.value
+    is_noise = above <= sqrt(2 * log(len(signal))) * noise
+    return best if is_noise else replace(best, uncertainty=best.uncertainty + above)
 
 
 def _between(signal: Vector, at: int) -> float:

@@ -9,6 +9,9 @@ from vault.behaviour.trace.measured import CannotBeTold, Measured, sure_enough
 from vault.behaviour.trace.phases import Phases, leaves
 from vault.behaviour.trace.signals import Signals
 
+_SAME = 1e-6
+"""Share of a way by which positions at rounded times may differ without meaning anything."""
+
 
 def stop_distance(signals: Signals, phases: Phases, unit: str) -> Measured:
     """Way of the axis from the begin of the last stop until it stands. Raises CannotBeTold."""
@@ -50,7 +53,7 @@ def _begin(signals: Signals, place: Vector, first: int, last: int, end: int) -> 
     begin = first + (last - first) // 2
     fit = np.polyfit(np.arange(begin, last), place[begin:last], 1)
     off = np.abs(place[begin:end] - np.polyval(fit, np.arange(begin, end)))
-    seen = max(5 * noise_of(place), 1.5 * signals.demand_step, 1e-9 * float(np.ptp(place)))
+    seen = max(5 * noise_of(place), 1.5 * signals.demand_step, _SAME * float(np.ptp(place)))
     seen = max(seen, 1.5 * float(off[: last - begin].max()))
     at = leaves(off, seen)
     if at.sample >= len(off):
