@@ -17,6 +17,7 @@ from vault.jobs.state.reread import older_text
 from vault.meaning.floors import counted
 from vault.meaning.rule_words import rule_words
 from vault.meaning.sentences import number_text, value_text
+from vault.model.remembered import Remembered
 from vault.model.visible_text import visible
 from vault.model.wording import capitalised, plural, with_article
 from vault.model.written_form import WrittenForm, day_text, form, marked, minute_text
@@ -59,6 +60,11 @@ def status_words(status: str) -> str:
     return _STATUS.get(status, status)
 
 
+_Shown = tuple[tuple["AxisDrift", ...], Markup]
+_ROWS = Remembered[tuple[tuple[int, ...], tuple[int, ...], WrittenForm], _Shown](1 << 9)
+"""Rows of a machine's axes, by the objects that the last answer of drift gave for them."""
+
+
 def _counts(counts: Mapping[str, int]) -> str:
     """How many axes do not stand in line, and how: `2 drifted, 1 export overdue`."""
     rest = {status: count for status, count in counts.items() if status != "in_line"}
@@ -77,7 +83,14 @@ def _person(text: str) -> str:
 
 def _axis_rows(axes: Iterable[AxisDrift]) -> Markup:
     """Rows of a table of axes. On a large site most are as they were when it was last shown."""
-    moment = now()
+    shown, moment = tuple(axes), now()
+    days = tuple(_days(axis, moment) for axis in shown)
+    # What is kept holds the axes, so that an id stays that of one of them.
+    key = tuple(map(id, shown)), days, form()
+    return _ROWS.of(key, lambda: (shown, _rows(shown, days)))[1]
+
+
+def _rows(axes: Iterable[AxisDrift], days: Iterable[int]) -> Markup:
     rows = (
         _axis_row(
             axis.axis,
@@ -85,12 +98,12 @@ def _axis_rows(axes: Iterable[AxisDrift]) -> Markup:
             axis.count,
             axis.worst,
             axis.taken_at,
-            _days(axis, moment),
+            ago,
             tuple(dict.fromkeys(remark.title for remark in axis.remarks)),
-            counted(axis.floors) if axis.floors else "",
+            counted(axis.floors),
             form(),
         )
-        for axis in axes
+        for axis, ago in zip(axes, days, strict=True)
     )
     return Markup("".join(rows))  # noqa: S704 (it was escaped here)
 
