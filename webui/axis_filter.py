@@ -127,6 +127,11 @@ class Machine:
     floors: int
     worst: str | None
 
+    @property
+    def members(self) -> list[str]:
+        """What its axes are called."""
+        return [axis.axis for axis in self.axes]
+
 
 def by_machine(axes: Iterable[AxisDrift], asked: AxisFilter) -> list[Machine]:
     """Machines in the order of their first axes."""
