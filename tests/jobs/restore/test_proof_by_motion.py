@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
+from datetime import timedelta
 from pathlib import Path
 
 import pytest
 
 from example_machines import traces as example
 from tests.conftest import BY, Outcome, Take
-from vault.jobs.baseline.golden import approve
+from vault.jobs.baseline.golden import approve, withdraw
 from vault.jobs.restore.check import Checked, check_restore, checked_before
 from vault.jobs.restore.documents import restore_check_document
 from vault.jobs.restore.motion import motion_file
@@ -107,6 +108,45 @@ def test_the_same_move_once_more_answers_however_its_name_is_written(
     traced(planned, NEW, "2026-04-01T09:00:00Z", "Stroke")
     assert last(planned).is_restored
     assert len(last(planned).motion.traces) == 1
+
+
+def test_a_move_that_is_recorded_again_is_not_held_against_itself(
+    planned: Vault, check: Check
+) -> None:
+    """Without a trace of the baseline it is the one before that counts: of before the restore."""
+    withdraw(planned, LIFT, BY, "not as it should be")
+    check(SLACK)
+    traced(planned, SLACK, "2026-04-01T09:00:00Z")
+    again = last(planned)
+    checked_again = check(SLACK, taken_at="2026-04-02T08:00:00Z")
+    for checked in (again, checked_again):
+        assert not checked.is_restored
+        (said,) = checked.motion.sentences
+        assert "against the trace of 2026-03-01 09:00: " in said
+
+
+def test_an_as_left_state_that_was_approved_is_a_baseline_for_the_next_but_not_for_itself(
+    planned: Vault, check: Check
+) -> None:
+    check(SLACK)
+    approve(planned, "m1/lift", "Yara Okonjel <yara@tileworks.example>", "the belt is another")
+    traced(planned, SLACK, "2026-04-01T09:00:00Z")
+    assert not last(planned).is_restored
+    checked = check(SLACK, taken_at="2026-04-02T08:00:00Z")
+    assert checked.is_restored
+    (said,) = checked.motion.sentences
+    assert "against the baseline's trace of 2026-04-01 08:00: " in said
+
+
+def test_a_clock_that_went_back_takes_no_trace_out_of_what_was_signed(
+    planned: Vault, check: Check, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    check(SLACK)
+    before = now() - timedelta(days=400)
+    monkeypatch.setattr("vault.jobs.restore.sign_off.now", lambda: before)
+    assert sign_off(planned, LIFT, BY, "as agreed").signed_off is not None
+    traced(planned, NEW, "2026-06-01T08:00:00Z")
+    assert not last(planned).is_restored
 
 
 def test_what_wears_after_the_signature_does_not_change_the_verdict(

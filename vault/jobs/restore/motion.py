@@ -9,18 +9,26 @@ from typing import TYPE_CHECKING
 
 from vault.jobs.export.content import read_content
 from vault.jobs.restore.target import planned
+from vault.jobs.state.selectors import by_id
 from vault.jobs.trials.trace import add_trace, free_moment, move_name
-from vault.jobs.trials.trace_kept import beside, read_by_family, trace_records, trace_result
+from vault.jobs.trials.trace_kept import (
+    beside,
+    read_by_family,
+    trace_names,
+    trace_records,
+    trace_result,
+)
 from vault.model.errors import VaultError
 from vault.store.clock import time_text
 from vault.store.files import layout
 from vault.store.git.history import commits_changing
 
 if TYPE_CHECKING:
-    from datetime import datetime
+    from collections.abc import Iterable
 
     from vault.jobs.trials.trace_kept import TraceBeside
     from vault.model.names import Address
+    from vault.store.files.trace_record_text import TraceRecord
     from vault.store.index.rows import Snapshot
     from vault.store.vault import Vault
 
@@ -103,14 +111,17 @@ def kept_motion(vault: Vault, snapshot: Snapshot) -> Motion:
     """What the traces of an as-left snapshot say of it, as far as they went into its signature."""
     address = snapshot.address
     problems: list[str] = []
-    own = [one for one in trace_records(vault, address, problems) if one.snapshot == snapshot.id]
-    signed_at = _signed_at(vault, snapshot) if own else None
-    if signed_at is not None:  # what wears later was right when somebody answered for it
-        own = [one for one in own if one.added_at <= signed_at]
+    records = list(trace_records(vault, address, problems))
+    own = [one for one in records if one.snapshot == snapshot.id]
+    signed = _signed_in(vault, snapshot) if own else None
+    if signed is not None:  # what wears later was right when somebody answered for it
+        then = trace_names(vault, address, signed)
+        own = [one for one in own if one.name in then]
+    left = _left_by_restore(vault, snapshot, records) if own else ()
     traces = []
     for record in {one.move.casefold(): one for one in own}.values():
         try:
-            traces.append(beside(vault, trace_result(vault, address, record)))
+            traces.append(beside(vault, trace_result(vault, address, record), left))
         except VaultError as error:
             problems.append(str(error))
     traces.sort(key=lambda one: one.result.record.taken_at)
@@ -123,15 +134,39 @@ def kept_motion(vault: Vault, snapshot: Snapshot) -> Motion:
     return Motion(tuple(traces), tuple(said))
 
 
-def _signed_at(vault: Vault, snapshot: Snapshot) -> datetime | None:
-    """When somebody answered for an as-left snapshot first; None where nobody did."""
+def _left_by_restore(vault: Vault, snapshot: Snapshot, records: Iterable[TraceRecord]) -> set[str]:
+    """Ids of snapshots whose traces do not prove this one: of itself, and of the same restore.
+
+    Else an axis that does not move as it did would pass once its move is recorded again. One that
+    somebody approved since is a baseline as any other.
+    """
+    plan, approval = snapshot.record.restores, vault.golden(snapshot.address).approval
+    of_plan = {
+        one
+        for one in {record.snapshot for record in records}
+        if plan is not None and _restores(vault, snapshot.address, one) == plan
+    }
+    return of_plan - {approval.snapshot if approval is not None else None} | {snapshot.id}
+
+
+def _restores(vault: Vault, address: Address, snapshot: str) -> str | None:
+    with suppress(VaultError):  # the trace that names it is told apart
+        return by_id(vault, address, snapshot).record.restores
+    return None
+
+
+def _signed_in(vault: Vault, snapshot: Snapshot) -> str | None:
+    """The commit in which somebody answered for an as-left snapshot first; None for nobody.
+
+    It tells what they saw by the files that it has: times are told by clocks, which may go back.
+    """
     path = layout.restore_file(snapshot.address)
     for logged in commits_changing(vault.repository, vault.tip, path):
         with suppress(VaultError):  # verify tells of it
             plan = planned(vault, snapshot.address, logged.commit)
             signed = plan.signed_off if plan is not None else None
             if signed is not None and signed.snapshot == snapshot.id:
-                return signed.at
+                return logged.commit
     return None
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Container, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -79,9 +79,9 @@ class Earlier:
     problem: str | None = None
 
 
-def trace_names(vault: Vault, address: Address) -> list[str]:
-    """Names of the traces of an axis, oldest first."""
-    entries = vault.repository.list(vault.tip, layout.traces_folder(address))
+def trace_names(vault: Vault, address: Address, commit: str | None = None) -> list[str]:
+    """Names of the traces of an axis, oldest first; now, or as of a commit."""
+    entries = vault.repository.list(commit or vault.tip, layout.traces_folder(address))
     names = (entry.path.rsplit("/", 1)[1] for entry in entries)
     return sorted(name for name in names if is_moment_name(name))
 
@@ -204,11 +204,14 @@ def evaluated(vault: Vault, address: Address, record: TraceRecord, trace: Trace)
     return TraceResult(address, record, trace, state, told, remarks)
 
 
-def beside(vault: Vault, result: TraceResult) -> TraceBeside:
-    """A trace held against that of the baseline of the same move, else the one before it."""
+def beside(vault: Vault, result: TraceResult, but: Container[str] = ()) -> TraceBeside:
+    """A trace held against that of the baseline of the same move, else the one before it.
+
+    `but` are snapshots whose traces prove nothing of this one.
+    """
     from vault.meaning.traces.compared import compare_traces
 
-    found = earlier_trace(vault, result.address, result.record)
+    found = earlier_trace(vault, result.address, result.record, but)
     if found.record is None:
         return TraceBeside(result, problem=found.problem)
     try:
@@ -222,8 +225,10 @@ def beside(vault: Vault, result: TraceResult) -> TraceBeside:
     return TraceBeside(result, earlier, found.is_baseline, comparison, found.problem)
 
 
-def earlier_trace(vault: Vault, address: Address, record: TraceRecord) -> Earlier:
-    """The trace that a later one of the same move is held against.
+def earlier_trace(
+    vault: Vault, address: Address, record: TraceRecord, but: Container[str] = ()
+) -> Earlier:
+    """The trace that a later one of the same move is held against; of none of the snapshots `but`.
 
     Of several on the golden set it is the first: wear that comes slowly would hide from the latest.
     One that cannot be read may be of any move, and so may be the one that was wanted.
@@ -238,7 +243,11 @@ def earlier_trace(vault: Vault, address: Address, record: TraceRecord) -> Earlie
         None,
     )
     move = record.move.casefold()
-    older = [one for one in records if one.name < record.name and one.move.casefold() == move]
+    older = [
+        one
+        for one in records
+        if one.name < record.name and one.move.casefold() == move and one.snapshot not in but
+    ]
     if not older:
         return Earlier(problem=problem)
     approval = vault.golden(address).approval
