@@ -88,6 +88,23 @@ def test_a_file_that_cannot_be_read_hides_no_other(site: Vault) -> None:
     assert len(failures) == 2
 
 
+def test_a_file_that_was_put_right_in_git_is_read_again(
+    site: Vault, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Git has it under the id that it had, and the vault is where it was."""
+    lost, blob = site.blobs_named("golden.yaml")[B], Repository.blob
+    failures: list[VaultError] = []
+    with monkeypatch.context() as damaged:
+        damaged.setattr(
+            Repository, "blob", lambda store, name: None if name == lost else blob(store, name)
+        )
+        assert {str(one.axis) for one in ending_waivers(site, 200, failures)} == {"m1/lift"}
+    assert len(failures) == 1
+    waivers = ending_waivers(site, 200, failures)
+    assert {str(one.axis) for one in waivers} == {"m1/lift", "m2/lift"}
+    assert len(failures) == 1
+
+
 def test_what_did_not_change_is_not_read_again(
     site: Vault, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
 ) -> None:

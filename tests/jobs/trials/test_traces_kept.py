@@ -31,6 +31,7 @@ from vault.model.names import Address
 from vault.store.clock import parse_time
 from vault.store.files import layout
 from vault.store.git._program import GitProgram
+from vault.store.git.repository import Repository
 from vault.store.vault import Vault
 
 PUSHER = Address("kiln-loader", "pusher")
@@ -174,6 +175,22 @@ def test_a_damaged_earlier_trace_is_told_wherever_the_later_one_is(plant: Vault,
     entry = logbook(plant, address, ["trace"]).entries[0]
     assert found.problem in entry.sentences[0]
     assert reference_trace(plant, address) == told
+
+
+def test_an_earlier_trace_that_was_put_right_in_git_is_told_again(
+    plant: Vault, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Git has it under the id that it had."""
+    add(plant, NEW, BEFORE)
+    add(plant, WORN, AFTER)
+    record, blob = trace_record(plant, PUSHER, "latest"), Repository.blob
+    with monkeypatch.context() as damaged:
+        damaged.setattr(
+            Repository, "blob",
+            lambda store, name: None if name.endswith(RECORDING) else blob(store, name),
+        )  # fmt: skip
+        assert "cannot be read" in trace_told(plant, PUSHER, record).summary
+    assert "does not move as it did" in trace_told(plant, PUSHER, record).summary
 
 
 def test_a_trace_that_may_be_held_against_the_wrong_one_says_so(plant: Vault) -> None:

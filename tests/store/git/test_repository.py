@@ -63,12 +63,26 @@ def test_what_is_read_ahead_is_what_is_read(vault: Vault) -> None:
     first = write(vault, {"machines/m1/a.txt": b"old", "machines/m1/b.txt": b"same"})
     last = write(vault, {"machines/m1/a.txt": b"new", "machines/m1/c.txt": b"same"})
     paths = [f"machines/m1/{name}.txt" for name in "abcd"]
-    vault.repository.read_ahead([f"{commit}:{path}" for commit in (first, last) for path in paths])
+    pairs = [(commit, path) for commit in (first, last) for path in paths]
+    with vault.repository.reading_ahead([f"{commit}:{path}" for commit, path in pairs]):
+        for _ in range(2):
+            found = [vault.repository.read(*pair) for pair in pairs]
+            assert found == [b"old", b"same", None, None, b"new", b"same", b"same", None]
+    with vault.repository.reading_ahead([f"{last}:{paths[3]}", f"{last}:machines/m1"]):
+        assert vault.read(paths[3]) is None
+
+
+def test_what_was_read_ahead_and_not_read_goes_with_the_block(
+    vault: Vault, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    name = f"{write(vault, {'a.txt': b'a'})}:a.txt"
+    asked: list[str] = []
+    git, one = vault.repository.git, vault.repository.git.object
+    monkeypatch.setattr(git, "object", lambda name: asked.append(name) or one(name))
     for _ in range(2):
-        found = [vault.repository.read(commit, path) for commit in (first, last) for path in paths]
-        assert found == [b"old", b"same", None, None, b"new", b"same", b"same", None]
-    vault.repository.read_ahead([f"{last}:{paths[3]}", f"{last}:machines/m1"])
-    assert vault.read(paths[3]) is None
+        with vault.repository.reading_ahead([name]):
+            pass
+    assert (vault.repository.blob(name), asked) == (b"a", [name])
 
 
 def test_a_commit_says_who_when_and_what(vault: Vault, git: Git) -> None:

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
-from vault.model.errors import WrongUsage
+from vault.model.errors import VaultError, WrongUsage
 from vault.model.internal_errors import told_apart
 from vault.model.remembered import Remembered
 from vault.model.written_form import WrittenForm, form
@@ -15,14 +15,15 @@ from vault.store.files import layout
 from vault.store.files.golden_text import read_golden
 
 if TYPE_CHECKING:
-    from vault.model.errors import VaultError
+    from collections.abc import Callable
+
     from vault.model.golden import Waiver
     from vault.model.names import Address
     from vault.store.vault import Vault
 
 USUAL_DAYS = 30
 _MOST_DAYS = 36500
-_Given = tuple[tuple[tuple["Address", "Waiver", datetime], ...], tuple["VaultError", ...]]
+_Given = tuple[tuple["Address", "Waiver", datetime], ...]
 _GIVEN = Remembered[tuple[str, str, WrittenForm], _Given](32)
 _READ = Remembered[tuple[str, WrittenForm], "tuple[tuple[Waiver, datetime], ...]"](8192)
 
@@ -51,7 +52,11 @@ def ending_waivers(
     moment = now()
     latest = moment + timedelta(days=days)
     key = str(vault.repository.path), vault.tip, form()
-    given, problems = _GIVEN.of(key, lambda: _given(vault))
+    problems: list[VaultError] = []
+    try:
+        given = _GIVEN.of(key, lambda: _given(vault, _raise))
+    except VaultError:  # not remembered: an object that is put right has the same id
+        given = _given(vault, problems.append)
     if failures is not None:
         failures.extend(problems)
     found = [
@@ -62,19 +67,22 @@ def ending_waivers(
     return sorted(found, key=lambda one: (one.ends, one.axis))
 
 
-def _given(vault: Vault) -> _Given:
-    """Every waiver of an axis in use at the tip, and what cannot be read."""
+def _raise(error: VaultError) -> None:
+    raise error
+
+
+def _given(vault: Vault, tell: Callable[[VaultError], None]) -> _Given:
+    """Every waiver of an axis in use at the tip; `tell` is told of each that cannot be read."""
     found: list[tuple[Address, Waiver, datetime]] = []
-    problems: list[VaultError] = []
     of_controllers = vault.blobs_named(f"{layout.CONTROLLER}/golden.yaml")
     files = {place.controller: blob for place, blob in of_controllers.items()}
     for place, blob in {**vault.blobs_named("golden.yaml"), **files}.items():
         axis = vault.names.named(place)
         if vault.names.retired(place) is not None:
             continue
-        with told_apart(problems.append, str(axis)):
+        with told_apart(tell, str(axis)):
             found += ((axis, *waiver) for waiver in _waivers(vault, blob))
-    return tuple(found), tuple(problems)
+    return tuple(found)
 
 
 def _waivers(vault: Vault, blob: str) -> tuple[tuple[Waiver, datetime], ...]:

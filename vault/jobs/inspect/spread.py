@@ -93,13 +93,13 @@ def spread(vault: Vault, pattern: str, parameter: str | None = None) -> Spread:
     Raises WrongUsage if fewer than two axes fit, or none has the parameter.
     """
     states = _states(vault, pattern)
-    _read_ahead(vault, states.values())
-    views = {name: view_of(state) for name, state in states.items()}
-    wanted = canonical_code(parameter) if parameter else None
-    rows = spread_views(views, wanted)
+    with vault.repository.reading_ahead(_files_of(vault, states.values())):
+        views = {name: view_of(state) for name, state in states.items()}
+        wanted = canonical_code(parameter) if parameter else None
+        rows = spread_views(views, wanted)
+        coverage = {name: state.coverage for name, state in states.items()}
     if not rows:
         raise WrongUsage(f"none of these axes has a parameter {parameter!r}")
-    coverage = {name: state.coverage for name, state in states.items()}
     return Spread(tuple(views), tuple(rows), answers(rows, views), coverage)
 
 
@@ -139,11 +139,11 @@ _LAST: dict[tuple[str, str, str], MarginSpread] = {}
 """The last answer of the process: all that it rests on is at the tip of the vault."""
 
 
-def _read_ahead(vault: Vault, states: Collection[State]) -> None:
-    """Fetch the files that the sets are read from."""
+def _files_of(vault: Vault, states: Collection[State]) -> list[str]:
+    """The files that many sets are read from; none where there are few."""
+    names: list[str] = []
     if len(states) < _MANY:
-        return
-    names = []
+        return names
     for state in states:
         assert state.address is not None and state.snapshot is not None
         taken, family = state.snapshot.id, state.family_name
@@ -152,7 +152,7 @@ def _read_ahead(vault: Vault, states: Collection[State]) -> None:
         axis_file = layout.axis_file(state.address)
         # Where there is no record, its folder is looked into.
         names += [f"{vault.tip}:{axis_file}", f"{vault.tip}:{axis_file.rpartition('/')[0]}"]
-    vault.repository.read_ahead(names)
+    return names
 
 
 def _states(vault: Vault, pattern: str) -> dict[str, State]:

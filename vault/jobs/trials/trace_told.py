@@ -14,7 +14,7 @@ from vault.jobs.trials.trace_kept import (
     trace_result,
 )
 from vault.meaning.reader import system
-from vault.model.errors import VaultError
+from vault.model.errors import Damaged, VaultError
 from vault.model.remembered import Remembered
 from vault.model.written_form import form
 
@@ -69,8 +69,8 @@ def trace_told(vault: Vault, address: Address, record: TraceRecord) -> TraceTold
 
 def _told(vault: Vault, address: Address, record: TraceRecord) -> TraceTold:
     found = beside(vault, trace_result(vault, address, record))
-    if found.comparison is None:
-        return TraceTold(record, UNTOLD.format(move=record.move, reason=found.problem))
+    if found.comparison is None:  # raised, as what is put right in git has the ids that it had
+        raise Damaged(str(found.problem))
     said = SUMMARY.format(
         move=record.move, which=found.against, summary=found.comparison.summary
     ) + _doubt(found.problem)

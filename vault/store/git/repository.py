@@ -6,7 +6,7 @@ import contextlib
 import os
 import shutil
 import tempfile
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
 from time import sleep
 
@@ -203,15 +203,21 @@ class Repository:
         """Read many objects one after the other: much quicker than each by itself."""
         return ObjectStream(lambda: self.git.start("cat-file", "--batch"), self.git.object)
 
-    def read_ahead(self, names: Sequence[str]) -> None:
-        """Fetch what is about to be read, as `COMMIT:PATH`; it is kept until it is, once.
+    @contextlib.contextmanager
+    def reading_ahead(self, names: Sequence[str]) -> Iterator[None]:
+        """Fetch what is about to be read, as `COMMIT:PATH`; it is kept until it is, once, and no
+        longer than the block.
 
         The commits are ids, so what the names stand for does not change meanwhile.
         """
         alike: dict[str, GitObject] = {}  # a dictionary is the same for many
-        with self.stream() as objects:
-            for name, stored in zip(names, objects.find(names), strict=True):
-                self._ahead[name] = stored and alike.setdefault(stored.id, stored)
+        try:
+            with self.stream() as objects:
+                for name, stored in zip(names, objects.find(names), strict=True):
+                    self._ahead[name] = stored and alike.setdefault(stored.id, stored)
+            yield
+        finally:
+            self._ahead.clear()
 
     def stream_ids(self) -> ObjectStream:
         """Find what many names stand for; contents are empty."""
