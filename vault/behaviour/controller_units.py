@@ -107,5 +107,6 @@ def controller_sizes(found: ControllerUnits) -> Sizes:
     units = {name: rated(unit, order) if order else unit for order, name in enumerate(USER_UNITS)}
     way = found.scale.per.physical() if found.scale is not None else None
     if found.scale is not None and way is not None:
-        units["increments"] = way * (1 / found.scale.counts)
+        # Negative counts turn the direction round, and no size: a modulo is a way, not less than 0.
+        units["increments"] = way * (1 / abs(found.scale.counts))
     return Sizes("nominal", units, {})
