@@ -45,9 +45,9 @@ BENEATH = [
     for one in iter_modules(package.__path__)
 ]
 OWN = {
-    "axis.yaml", "choice_numbers", "doubled_address", "feed_constant", "gear_ratio", "hard_stop",
-    "light_curtain", "multi_turn", "over_travel", "process_data_in", "process_data_out",
-    "read_only", "same_ratio", "single_turn", "user_unit",
+    "axis.yaml", "choice_numbers", "controller_unit", "doubled_address", "feed_constant",
+    "gear_ratio", "hard_stop", "light_curtain", "multi_turn", "over_travel", "process_data_in",
+    "process_data_out", "read_only", "same_ratio", "single_turn", "user_unit",
 }  # fmt: skip
 """Names that stand in one module alone: of causes, of rules of a machine, of parts of a name."""
 _NAME = re.compile(r"[A-Za-z][A-Za-z0-9]*([._][A-Za-z0-9]+)+")

@@ -18,12 +18,14 @@ from vault.behaviour.mode import holds_position, is_cyclic, is_frequency_drive, 
 from vault.behaviour.position import stroke
 from vault.behaviour.position_limits import (
     ROUNDING,
-    hard_stops,
+    STOP_HIGH,
+    STOP_LOW,
+    recorded_way,
     stated_limits,
     travel_between_limits,
 )
 from vault.behaviour.ramp import QUICK_STOP, stated_ramp
-from vault.behaviour.scale import position
+from vault.behaviour.scale import HIGH, LOW, position
 from vault.behaviour.speed import (
     StatedSpeed,
     axis_speed,
@@ -38,7 +40,6 @@ if TYPE_CHECKING:
     from vault.behaviour.state import State
 
 Answer = TypeVar("Answer")
-_STOPS = ("mechanics.hard_stop_low", "mechanics.hard_stop_high")
 _LIMITS = ("max_torque", "positive_torque_limit", "negative_torque_limit", "max_current")
 
 
@@ -150,7 +151,7 @@ def torque_for_deceleration(state: State) -> Limit | None:
 
 
 @dataclass(frozen=True, slots=True)
-class Ends:
+class NamedEnds:
     """Where the axis may go: by what, m or rad from the drive's zero, and what says so."""
 
     low: float | None
@@ -159,29 +160,27 @@ class Ends:
     rests_on: tuple[str, ...]
 
 
-def drive_ends(state: State) -> Ends | None:
+def drive_ends(state: State) -> NamedEnds | None:
     """The drive's software limits, where they act."""
     found = state.asked(stated_limits)
     if found is None or found.apart <= 0:
         return None
-    roles = ("min_software_position_limit", "max_software_position_limit")
-    return Ends(found.negative, found.positive, "the drive's software limits", roles)
+    return NamedEnds(found.negative, found.positive, "the drive's software limits", (LOW, HIGH))
 
 
-def machine_ends(state: State) -> Ends | None:
-    """The hard stops."""
-    found = state.asked(hard_stops)
-    if found is None:
-        return None
-    return Ends(found.negative, found.positive, "the hard stops", _STOPS)
+def machine_ends(state: State) -> NamedEnds | None:
+    """The hard stops, or the one that is recorded."""
+    low = _asked(lambda: recorded_way(state, STOP_LOW))
+    high = _asked(lambda: recorded_way(state, STOP_HIGH))
+    known = tuple(key for key, end in ((STOP_LOW, low), (STOP_HIGH, high)) if end is not None)
+    return NamedEnds(low, high, "the hard stops", known) if known else None
 
 
 def longest_way(state: State) -> Limit | None:
     """The longest way that a move can have: between the drive's limits, else the stroke."""
     between = state.asked(travel_between_limits)
     if between is not None and between.value > 0:
-        roles = ("min_software_position_limit", "max_software_position_limit")
-        return Limit(between.value, "the way between the drive's software limits", roles)
+        return Limit(between.value, "the way between the drive's software limits", (LOW, HIGH))
     return whole_stroke(state)
 
 
@@ -191,7 +190,8 @@ def whole_stroke(state: State) -> Limit | None:
     if whole is None:
         return None
     is_stated = state.recorded("mechanics.stroke") is not None
-    return Limit(whole.value, "the stroke", ("mechanics.stroke",) if is_stated else _STOPS)
+    rests = ("mechanics.stroke",) if is_stated else (STOP_LOW, STOP_HIGH)
+    return Limit(whole.value, "the stroke", rests)
 
 
 def drive_window(state: State) -> Limit | None:

@@ -93,15 +93,20 @@ def _scale(counts: Fraction | None, per: Measure | None) -> StatedScale | None:
     return StatedScale(counts, per)
 
 
-def controller_sizes(find: Callable[[str], Parameter | None], axis: AxisRecord | None) -> Sizes:
-    """Sizes of the units of a controller's set; none where neither it nor the record says them."""
+def units_said(find: Callable[[str], Parameter | None], axis: AxisRecord | None) -> ControllerUnits:
+    """Unit and scale by the set that `find` looks into, and by the record of its axis."""
     said = axis.controller.scale if axis is not None and axis.controller is not None else None
-    found = controller_units(find, said.counts if said else None, said.per if said else None)
+    return controller_units(find, said.counts if said else None, said.per if said else None)
+
+
+def controller_sizes(found: ControllerUnits) -> Sizes:
+    """Sizes of the units of a controller's set; none where neither it nor the record says them."""
     unit = physical(1, found.symbol) if found.symbol is not None else None
     if unit is None:
         return Sizes("nominal", {}, {})
     units = {name: rated(unit, order) if order else unit for order, name in enumerate(USER_UNITS)}
     way = found.scale.per.physical() if found.scale is not None else None
     if found.scale is not None and way is not None:
-        units["increments"] = way * (1 / found.scale.counts)
+        # Negative counts turn the direction round, and no size: a modulo is a way, not less than 0.
+        units["increments"] = way * (1 / abs(found.scale.counts))
     return Sizes("nominal", units, {})

@@ -22,6 +22,14 @@ def is_cyclic(state: State) -> bool:
     return mode(state) in _CYCLIC
 
 
+def makes_moves(state: State) -> bool:
+    """Whether the set names a mode in which the drive makes its moves itself, without set points.
+
+    Mode 0 is none: the controller may switch to any.
+    """
+    return bool(mode(state)) and not is_cyclic(state)
+
+
 def holds_position(state: State) -> bool:
     """Whether the drive closes the position loop, or may."""
     return mode(state) not in _WITHOUT_POSITION and not is_frequency_drive(state)

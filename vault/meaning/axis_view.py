@@ -11,7 +11,13 @@ from dataclasses import replace
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
-from vault.behaviour.controller_units import COUNTS, controller_sizes
+from vault.behaviour.controller_units import (
+    COUNTS,
+    COUNTS_PER,
+    ControllerUnits,
+    controller_sizes,
+    units_said,
+)
 from vault.behaviour.force import hanging_force, hangs, steepest_pull
 from vault.behaviour.scaling import (
     SCALING_ROLES,
@@ -170,7 +176,7 @@ class AxisView:
     @cached_property
     def scaling_basis(self) -> tuple[object, ...]:
         """Everything that scaling rests on: equal for two views means equally scaled."""
-        found = tuple(self.find(role) for role in SCALING_ROLES)
+        found = tuple(self.find(role) for role in (*SCALING_ROLES, COUNTS, COUNTS_PER))
         return (found, self.nameplate.get("encoder_single_turn_bits"), self.axis_text)
 
     @cached_property
@@ -197,13 +203,18 @@ class AxisView:
         if role is not None and role.group == roles.CONTROLLER:
             if role.name == COUNTS:
                 return None  # it says what a count is: in that size it would always be the same way
-            return self._controller_sizes.physical(parameter.value, unit, kind)
+            return self.controller_sizes.physical(parameter.value, unit, kind)
         return (sizes or self.sizes).physical(parameter.value, unit, kind)
 
     @cached_property
-    def _controller_sizes(self) -> Sizes:
+    def controller_units(self) -> ControllerUnits:
+        """What a controller's set and the axis record say of its unit and counts."""
+        return units_said(self.find, self.axis)
+
+    @cached_property
+    def controller_sizes(self) -> Sizes:
         """Sizes of the controller's own units, whatever the drive's are."""
-        return controller_sizes(self.find, self.axis)
+        return controller_sizes(self.controller_units)
 
     def at_motor(self, size: Physical | None) -> Physical | None:
         """A size as the motor gives it: what is a torque by its unit is a linear motor's force."""

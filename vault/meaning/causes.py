@@ -7,6 +7,7 @@ from dataclasses import replace
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
+from vault.behaviour.controller_units import COUNTS, COUNTS_PER, USER_UNITS
 from vault.behaviour.scaling import TRAVEL_ROLES, UNIT_ROLES, Scaling
 from vault.meaning.changes import Cause, Change
 from vault.meaning.findings import digits
@@ -67,6 +68,7 @@ FITTED_ON_TWO = {
 INCREMENTS = "{number} increments"
 UNKNOWN_NUMBER = "an unknown number"
 FEED = "{feed} user units"
+COUNTS_FOR = "{counts} for {per}"
 UNSTATED_UNIT = "an unstated unit"
 UNSTATED = "an unstated one"
 
@@ -87,6 +89,12 @@ _CODES = {
     "jerk_unit": "si_unit_jerk",
     "rated_torque": "motor_rated_torque",
     "rated_current": "motor_rated_current",
+    "controller_unit": COUNTS_PER,
+    "controller_counts": COUNTS,
+}
+_OF_CONTROLLER = {
+    "controller_unit": "user unit of the controller",
+    "controller_counts": "way of so many counts of the controller",
 }
 _NEARLY = Fraction(1, 100)
 # Rows of which two make one ratio: 8:2 is 4:1.
@@ -126,6 +134,11 @@ def cause_of(unit: str | None, travel: str | None, left: Scaling, right: Scaling
         if getattr(left, attribute) != getattr(right, attribute):
             return attribute
     return travel
+
+
+def controller_cause(unit: str) -> str:
+    """Name of the cause that acts on a value of a controller's set."""
+    return "controller_unit" if unit in USER_UNITS else "controller_counts"
 
 
 def collect(
@@ -195,7 +208,7 @@ def _how_much(name: str, shifted: list[Change], sides: tuple[str, str] | None) -
     if name in ("rated_torque", "rated_current"):
         return HOW_MUCH["rating"].format(ratio=ratio, rating=name.removeprefix("rated_"))
     other = OTHER["two axes"].format(axis=sides[0]) if sides else OTHER["one axis"]
-    if name.endswith("_unit") and name != "user_unit":
+    if name in _OF_CONTROLLER or (name.endswith("_unit") and name != "user_unit"):
         return HOW_MUCH["unit"].format(ratio=ratio, other=other)
     motion = _shifted_motion(shifted)
     if not motion:
@@ -243,7 +256,22 @@ def _what(name: str, left: AxisView, right: AxisView, sides: tuple[str, str] | N
         return _both(name.replace("_", " "), units[0], units[1], sides)
     if name in WHAT:
         return WHAT[name]
+    if name in _OF_CONTROLLER:
+        was, now = (_of_controller(name, side) for side in (left, right))
+        return _both(_OF_CONTROLLER[name], was, now, sides)
     return _both(name.replace("_", " "), *_pair(name, before, after), sides)
+
+
+def _of_controller(name: str, side: AxisView) -> str:
+    units = side.controller_units
+    if name == "controller_unit":
+        return unit_text(units.symbol).strip()
+    scale = units.scale
+    return (
+        UNSTATED
+        if scale is None
+        else COUNTS_FOR.format(counts=_counts(scale.counts), per=scale.per)
+    )
 
 
 def _fitted_encoder(before: Scaling, after: Scaling, sides: tuple[str, str] | None) -> str:

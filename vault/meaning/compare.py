@@ -15,7 +15,13 @@ from vault.behaviour.scaling import SCALING_ROLES, Sizes, common_sizes
 from vault.behaviour.travel import is_calibration
 from vault.meaning.alone import Alone
 from vault.meaning.axis_view import AxisView
-from vault.meaning.causes import cause_of, collect, settle_scaling_rows, travel_cause
+from vault.meaning.causes import (
+    cause_of,
+    collect,
+    controller_cause,
+    settle_scaling_rows,
+    travel_cause,
+)
 from vault.meaning.changes import Cause, Change, Comparison, Difference, Kind
 from vault.meaning.consequences import rank, usual_consequence
 from vault.meaning.explainers import explained
@@ -57,7 +63,7 @@ def compare(
     judge = _Judge(left, right, conversions)
     found: list[Change] = []
     equal = 0
-    if judge.rescaled:
+    if judge.rescaled or judge.recounted:
         for parameter in _read(same, left).values():
             change = judge.change(parameter, parameter)
             equal += change is None
@@ -154,12 +160,14 @@ class _Judge:
         self._travel: str | None = None
         self._sizes: tuple[Sizes, Sizes] | None = None
         self.rescaled = False
+        self.recounted = False
         differs = conversions and left.scaling_basis != right.scaling_basis
         if differs and not is_calibration(left.state, right.state):
             self._sizes = common_sizes(left.scaling, right.scaling)
             self._travel = travel_cause(left.scaling, right.scaling)
             one, other = self._sizes
             self.rescaled = one.units != other.units or one.scales != other.scales
+            self.recounted = left.controller_sizes.units != right.controller_sizes.units
 
     def change(self, before: Parameter | None, after: Parameter | None) -> Change | None:
         """What became of a parameter; None where it is equal."""
@@ -278,7 +286,11 @@ class _Judge:
             return "unit"
         for unit in units:
             if self._is_resized(replace(before, unit=unit)):
-                found = cause_of(unit, self._travel, self._left.scaling, self._right.scaling)
+                found = (
+                    controller_cause(unit)
+                    if _is_controllers(before)
+                    else cause_of(unit, self._travel, self._left.scaling, self._right.scaling)
+                )
                 if found is not None:
                     return found
         return "unit" if before.unit != after.unit else "step"
@@ -299,6 +311,11 @@ class _Judge:
         one, other = self._sizes
         steps = step_size(before, self._left, one), step_size(after, self._right, other)
         return abs((sizes[1] - sizes[0]).number()) <= max(steps) / 2
+
+
+def _is_controllers(parameter: Parameter) -> bool:
+    role = roles.find(parameter.role) if parameter.role else None
+    return role is not None and role.group == roles.CONTROLLER
 
 
 def _contradicts(left: Physical | None, right: Physical | None, ratio: Fraction | None) -> bool:

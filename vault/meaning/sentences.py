@@ -192,8 +192,12 @@ def plain_sentence(
     if change.kind == "restated":
         return f"{name} says the same in other words: {before} is {after}."
     if change.kind == "shifted":
-        where = "both drives" if sides else "the drive"
-        return f"{name}: {'' if sides else 'still '}{after} in {where}, {_really(change, sides)}."
+        where, how = "drive", "really"
+        if change.group == roles.CONTROLLER:  # what is really done, the drive says
+            where, how, after = "program", "meant as", value_text(change.right)
+        where = f"both {where}s" if sides else f"the {where}"
+        said = _really(change, sides, how)
+        return f"{name}: {'' if sides else 'still '}{after} in {where}, {said}."
     if sides is not None:
         # A share of two ratings compares nothing, nor what acts on two machines.
         is_own = change.shown.role in _BY_MACHINE or _OF_A_RATING.search(after)
@@ -249,16 +253,16 @@ def _not_in_export(change: Change, before: str, after: str, sides: tuple[str, st
     return f"{name} is not in this export: {before} before."
 
 
-def _really(change: Change, sides: tuple[str, str] | None) -> str:
+def _really(change: Change, sides: tuple[str, str] | None, how: str) -> str:
     before, after = change.left_physical, change.right_physical
     if before is not None and after is not None and before.unit == after.unit and before != after:
         if sides is not None:
-            return f"really {size_text(before)} on {sides[0]} and {size_text(after)} on {sides[1]}"
-        return f"but really {size_text(after)} now and {size_text(before)} before"
+            return f"{how} {size_text(before)} on {sides[0]} and {size_text(after)} on {sides[1]}"
+        return f"but {how} {size_text(after)} now and {size_text(before)} before"
     if change.ratio is None:
         return "but something else by it"
     ratio = number_text(shortened(rounded_decimal(change.ratio, 12)))
-    return f"but really {ratio} times {f'that on {sides[0]}' if sides else 'what it was'}"
+    return f"but {how} {ratio} times {f'that on {sides[0]}' if sides else 'what it was'}"
 
 
 def size_text(size: Physical) -> str:

@@ -93,9 +93,8 @@ class _Seen:
     def way(self, view: AxisView) -> int:
         """Stands for how the numbers of an axis become sizes."""
         gain_unit = view.axis.position_gain_unit if view.axis is not None else None
-        rule = view.axis.controller if view.axis is not None else None
         return self._ways.setdefault(
-            (view.scaling, gain_unit, rule and rule.scale), len(self._ways)
+            (view.scaling, gain_unit, view.controller_units), len(self._ways)
         )
 
 

@@ -53,6 +53,29 @@ def test_a_move_ends_where_the_axis_may_go(
     assert all(says in text for _, text in found)
 
 
+@pytest.mark.parametrize(
+    ("stop", "position", "is_beyond"),
+    [
+        ({"hard_stop_low": "-25 mm"}, -26, True),
+        ({"hard_stop_low": "-25 mm"}, -25, False),
+        ({"hard_stop_low": "-25 mm"}, 9000, False),  # nobody says where it ends
+        ({"hard_stop_high": "625 mm"}, 626, True),
+        ({"hard_stop_high": "625 mm"}, -26, False),
+    ],
+)
+def test_one_hard_stop_alone_is_an_end(
+    stop: dict[str, str], position: int, is_beyond: bool
+) -> None:
+    record = with_mechanics(RECORD, **stop)
+    limit = "controller_min_software_limit" if position < 0 else "controller_max_software_limit"
+    for rule, role in (
+        ("controller_position", "controller_move_position"),
+        ("controller_software_limit", limit),
+    ):
+        found = across(rule, both(DRIVE, {**SCALED, role: position}, record))
+        assert [one.consequence for one in found] == (["hazard"] if is_beyond else [])
+
+
 def test_limits_of_the_drive_that_are_out_of_order_hold_nothing() -> None:
     swapped = {**WITHIN, "min_software_position_limit": 600_000, "max_software_position_limit": 1}
     assert not told("controller_position", swapped, {"controller_move_position": 300})

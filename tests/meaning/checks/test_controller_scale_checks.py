@@ -213,6 +213,7 @@ def test_other_counts_for_one_way_are_a_change_and_no_restatement() -> None:
         (scaled(20_000, "16 mm"), (16_000, "16 mm"), 0.8e-6),  # 16 mm / 20,000
         ({}, (16_000, "16 mm"), 1e-6),
         (scaled(20_000, "16 mm"), None, 0.8e-6),
+        (scaled(-20_000, "16 mm"), None, 0.8e-6),  # the other way round, and as large
     ],
 )
 def test_an_increment_of_the_set_is_what_the_set_counts(

@@ -115,6 +115,33 @@ def test_the_interpolation_time_counts_where_set_points_come_in_cycles(
     assert len(complaints("update_interval", view_of(settings, TWO_MS))) == count
 
 
+@pytest.mark.parametrize(
+    ("mode", "cycle", "rules"),
+    [
+        # 60C2h as it came, 1 ms; a profile drive on a bus of 4 ms runs in no steps of it.
+        (1, "4000 us", []),
+        (6, "4000 us", []),
+        (1, "2000 us", ["update_interval"]),  # the bus cycle itself is not the task's
+        (8, "4000 us", ["bus_cycle", "update_interval"]),
+        (0, "4000 us", ["bus_cycle", "update_interval"]),  # the controller chooses the mode
+        (None, "4000 us", ["bus_cycle", "update_interval"]),
+    ],
+)
+def test_the_interpolation_time_tells_nothing_of_a_drive_that_makes_its_moves_itself(
+    mode: int | None, cycle: str, rules: list[str]
+) -> None:
+    settings: Settings = {
+        **({} if mode is None else {"modes_of_operation": mode}),
+        "interpolation_time_period": 1,
+        "interpolation_time_index": -3,
+        "communication_cycle_period": cycle,
+    }
+    view = view_of(settings, {"controller_link": {"task_period": "4 ms"}})
+    assert [r for r in ("bus_cycle", "update_interval") if complaints(r, view)] == rules
+    places = {place for one in complaints("update_interval", view) for place in one.look_at}
+    assert ("p/interpolation_time_period" in places) == ("bus_cycle" in rules)
+
+
 LINK = {
     "controller_link": {"node_address": 11, "process_data_in": "24 byte", "process_data_out": "22"}
 }

@@ -30,7 +30,9 @@ _STANDS_SHORT = 1e-3
 _NOTHING = 1e-6
 """Share of a move by which it goes beyond its end and is told to have no overshoot."""
 _TO_THE_END = 0.9
+"""Share of a rest behind which a peak is none yet: the axis may still be on its way out."""
 _HIGHEST = 0.9
+"""Share of the highest speed below which an even one is another, as of a slow part of the move."""
 _FEW = 10
 """What few samples may leave out of a peak: its share is so many over their number."""
 

@@ -169,6 +169,7 @@ def _by_chirp(signals: Signals) -> Measured | None:
     weights = inner**2
     places = frequencies[max(0, at - width) : at + width + 1]
     centre = float((weights * places).sum() / weights.sum())
+    # As wide as it is smoothed over, and half as much again as tried (tests/traces).
     doubt = 1.5 * (width + 1) / (count * signals.step)
     figure = Measured(centre, "Hz", doubt, "peak of speed over torque in a chirp")
     return sure_enough(figure, "the chirp is too short for it", 0.1)

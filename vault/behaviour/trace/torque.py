@@ -58,6 +58,7 @@ def peak_torque(signals: Signals, unit: str) -> Measured:
         raise CannotBeTold("the torque rings faster than the samples follow")
     others = abs(peak_of(torque[::2]).value - peak_of(torque[1::2]).value)
     noise = noise_of(torque)
+    # No theory: factors as tried on simulated axes (tests/traces), whose true peaks lie within.
     few = 25 * peak.value / signals.count + 3 * noise + max(0.0, _alone(torque, peak) - 5 * noise)
     doubt = 2.5 * (peak.uncertainty + others + _missed(torque, peak)) + few
     figure = Measured(peak.value, unit, doubt, "largest torque of the recording")

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from vault.behaviour.controller import Told
 from vault.behaviour.controller_limits import (
-    Ends,
+    NamedEnds,
     controller_lag,
     drive_ends,
     drive_window,
@@ -74,7 +74,7 @@ _MUCH_WIDER = 2
 """How many times the controller's window the drive's may be; our own choice."""
 
 
-def controller_ends(side: ControllerSide) -> tuple[Ends, tuple[Told, ...]] | None:
+def controller_ends(side: ControllerSide) -> tuple[NamedEnds, tuple[Told, ...]] | None:
     """The controller's own software limits, where they are in order; nought and nought are none."""
     low, high = side.said.way(_LOW), side.said.way(_HIGH)
     found = tuple(one for one in (low, high) if one is not None)
@@ -83,10 +83,10 @@ def controller_ends(side: ControllerSide) -> tuple[Ends, tuple[Told, ...]] | Non
     if not found:
         return None
     size = [None if one is None else one.size for one in (low, high)]
-    return Ends(size[0], size[1], OWN_LIMITS, ()), found
+    return NamedEnds(size[0], size[1], OWN_LIMITS, ()), found
 
 
-def _beyond(position: float, ends: Ends) -> float:
+def _beyond(position: float, ends: NamedEnds) -> float:
     """How far a position lies beyond the ends; zero or less for one between them."""
     ways = [ends.low - position] if ends.low is not None else []
     ways += [position - ends.high] if ends.high is not None else []

@@ -9,7 +9,7 @@ from math import isinf
 from typing import TYPE_CHECKING
 
 from vault.behaviour.controller_link import goes_into
-from vault.behaviour.mode import is_cyclic
+from vault.behaviour.mode import is_cyclic, makes_moves
 from vault.behaviour.stop import (
     guarding_time,
     link_stop_reach,
@@ -96,8 +96,14 @@ def recorded(view: AxisView, key: str, kind: str) -> float | None:
 
 
 def interval_of(view: AxisView) -> float | None:
-    """Interval (s) of set points: 60C2h, else the maker's own, else the bus cycle 1006h."""
-    return set_point_interval(view.state)
+    """Interval (s) of set points: 60C2h, else the maker's own, else the bus cycle 1006h.
+
+    Of a drive that makes its moves itself 60C2h tells nothing: it may hold what it came with.
+    """
+    if not makes_moves(view.state):
+        return set_point_interval(view.state)
+    sizes = (sized(view, role, _TIME) for role in _INTERVALS)
+    return next((float(size.number()) for size in sizes if size and size.ratio > 0), None)
 
 
 def drive_interval(view: AxisView) -> tuple[float, tuple[str, ...]] | None:
@@ -109,7 +115,7 @@ def drive_interval(view: AxisView) -> tuple[float, tuple[str, ...]] | None:
     own = [role for role in _INTERVALS if (size := sized(view, role, _TIME)) and size.ratio]
     if expected is None or (not own and not is_cyclic(view.state)):
         return None
-    return expected, (*_INTERPOLATION, *own)
+    return expected, tuple(own) if makes_moves(view.state) else (*_INTERPOLATION, *own)
 
 
 def bus_cycle_of(view: AxisView) -> float | None:
@@ -271,7 +277,7 @@ def missed_updates(change: Change, left: AxisView, right: AxisView) -> Explanati
         return None
     if after == 0:
         return Explanation(NOUGHT, "hazard")
-    step = interval_of(right)
+    step = set_point_interval(right.state)
     findings: list[Finding] = []
     bridged = ""
     if step is not None:
