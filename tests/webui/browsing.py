@@ -166,6 +166,14 @@ def go_to(page: Page, name: str) -> None:
     page.get_by_role("link", name=name, exact=True).click()
 
 
+def sideways(page: Page) -> int:
+    """How far a page can be scrolled sideways, in CSS pixels; needs no script of the page."""
+    page.wait_for_load_state("load")  # with its style
+    beyond = "document.documentElement.scrollWidth - document.documentElement.clientWidth"
+    found: int = page.evaluate(beyond)
+    return found
+
+
 def outcome(page: Page) -> str:
     """Wait on the page of a work until that is over."""
     page.get_by_text(re.compile("^(Done|⚠)")).first.wait_for()

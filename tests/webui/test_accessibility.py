@@ -10,7 +10,7 @@ from axe_playwright_python.base import AXE_SCRIPT
 from playwright.sync_api import Error
 
 from tests.sweeps import part_of
-from tests.webui.browsing import AXE
+from tests.webui.browsing import AXE, sideways
 from tests.webui.workbooks import unknown_workbook
 from webui.routes import ROUTES
 
@@ -178,11 +178,10 @@ def test_a_page_breaks_no_serious_rule_and_fits_its_width(
     """Of a run that is not whole, every second page is held against the rules in the dark."""
     number = [*SHOWN.values(), *FORMS].index(address)
     visit(address, page, tmp_path)
-    beyond = "document.documentElement.scrollWidth - document.documentElement.clientWidth"
     for view in VIEWS:
         width, scheme = view
         page.set_viewport_size({"width": width, "height": 850})
-        assert page.evaluate(beyond) <= 0, f"{width} px"
+        assert sideways(page) <= 0, f"{width} px"
         if part_of(2, 2) == 2 or view == VIEWS[number % 2]:
             page.emulate_media(color_scheme=scheme)
             assert serious(page) == [], f"{width} px, {scheme}"

@@ -4,20 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import pytest
 
 from tests.conftest import BY
-from tests.webui.browsing import Hand, Window, log_in, outcome
+from tests.webui.browsing import Hand, Window, log_in, outcome, sideways
 from tests.webui.visiting import add_people
 from vault.jobs.baseline.drift import drift
 from vault.jobs.intake.ingest_tree import ingest_tree
 from vault.jobs.records.edit import set_site
 from vault.store.vault import Vault
-
-if TYPE_CHECKING:
-    from playwright.sync_api import Page
 
 AXES, MACHINES = 300, 10
 PHONE, DESK = 390, 1280
@@ -67,19 +63,13 @@ def test_three_hundred_are_approved_with_fewer_than_fifteen_clicks(
             hand.click(tick)
         hand.click(page.get_by_role("button", name="Look again"))
         assert page.get_by_role("heading", name="Would be approved: 300").is_visible()
-        assert is_no_wider(page)
+        assert sideways(page) <= 0
         hand.fill(page.get_by_label("Why these states"), "as set up")
         hand.click(page.get_by_role("button", name="Approve those that are ticked"))
         assert "300 axes approved." in outcome(page)
-        assert is_no_wider(page)
+        assert sideways(page) <= 0
         hand.click(page.locator(".many").get_by_role("link", name="line-3/axis-07"))
         assert "as set up" in page.locator("main").inner_text()
     assert hand.acts < 15
     with Vault.open(folder) as vault:
         assert [axis.status for axis in drift(vault)] == ["in_line"] * AXES
-
-
-def is_no_wider(page: Page) -> bool:
-    """Whether nothing has to be scrolled sideways."""
-    wide: int = page.evaluate("document.documentElement.scrollWidth - window.innerWidth")
-    return wide <= 0

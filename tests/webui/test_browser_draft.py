@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import pytest
 
 from tests.conftest import BY
-from tests.webui.browsing import Window, log_in
+from tests.webui.browsing import Window, log_in, sideways
 from tests.webui.test_browser import DESK, PHONE, focused, reach
 from tests.webui.visiting import add_people
 from tests.webui.workbooks import unknown_workbook
@@ -71,11 +71,7 @@ class Hand:
 def beyond(page: Page, title: str) -> int:
     """Pixels that a page, once it is there, is wider than its window."""
     page.get_by_role("heading", name=title).wait_for()
-    page.wait_for_load_state()
-    found: int = page.evaluate(
-        "document.documentElement.scrollWidth - document.documentElement.clientWidth"
-    )
-    return found
+    return sideways(page)
 
 
 @pytest.mark.parametrize(("width", "scripts"), [(PHONE, False), (DESK, True)])

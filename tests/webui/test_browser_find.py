@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from tests.webui.browsing import Window
+from tests.webui.browsing import Window, sideways
 from tests.webui.test_accessibility import serious
 from tests.webui.test_browser import DESK, PHONE, focused, reach
 
@@ -78,8 +78,7 @@ def test_the_list_names_its_groups_and_breaks_no_serious_rule(page: Page) -> Non
         page.set_viewport_size({"width": width, "height": 850})
         page.keyboard.press("ArrowDown")
         assert serious(page) == [], f"{width} px"
-        beyond = "document.documentElement.scrollWidth - document.documentElement.clientWidth"
-        assert page.evaluate(beyond) <= 0
+        assert sideways(page) <= 0
 
 
 def test_return_without_an_arrow_shows_the_whole_page_of_results(page: Page) -> None:

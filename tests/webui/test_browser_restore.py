@@ -13,7 +13,7 @@ import pytest
 
 from tests.jobs.restore.test_restore_story import NEW_PLATE
 from tests.simulated_drive import SimulatedDrive, story_of
-from tests.webui.browsing import Hand, Window, log_in
+from tests.webui.browsing import Hand, Window, log_in, sideways
 from vault.jobs.restore.target import planned
 from vault.model.names import Address
 from vault.store.clock import now, time_text
@@ -131,14 +131,6 @@ def test_a_restore_is_left_and_gone_on_with_from_the_site_page(page: Page, tmp_p
     button(page, "Sign as Tomas Quillfeather").click()
     assert "the rest on paper" in page.locator(".verdict").first.inner_text()
     assert page.locator('[name="tick"]:checked').count() == 2  # the one kept, and the one not
-
-
-def sideways(page: Page) -> int:
-    """How far a page can be scrolled sideways, in CSS pixels; needs no script of the page."""
-    page.wait_for_load_state("load")  # with its style
-    wide: int = page.evaluate("document.documentElement.scrollWidth")
-    seen: int = page.evaluate("document.documentElement.clientWidth")
-    return wide - seen
 
 
 def test_no_page_of_the_thread_scrolls_sideways_and_the_print_is_its_sheet(page: Page) -> None:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from tests.webui.browsing import Hand, Window, go_to, log_in, outcome
+from tests.webui.browsing import Hand, Window, go_to, log_in, outcome, sideways
 from tests.webui.visiting import add_people
 from vault.jobs.baseline.golden import show
 from vault.model.names import Address
@@ -46,10 +46,10 @@ def test_an_axis_is_set_up_with_at_most_twenty_four_acts(
         hand.fill(page.get_by_label("Machine"), "line-1")
         hand.fill(page.get_by_label("Axis", exact=True), "lift")
         hand.fill(page.get_by_label("Title"), "Lift of line 1")
-        assert is_no_wider(page)
+        assert sideways(page) <= 0
         hand.click(page.get_by_role("button", name="Make it"))
         enter_record(page, hand, has_scripts)
-        assert is_no_wider(page)
+        assert sideways(page) <= 0
         hand.click(page.get_by_role("button", name="Store the record"))
         assert "The record is stored" in page.locator("main").inner_text()
         assert page.get_by_label("Axis, where all belong to one").input_value() == "line-1/lift"
@@ -63,7 +63,7 @@ def test_an_axis_is_set_up_with_at_most_twenty_four_acts(
         hand.fill(page.get_by_label("Why this state is the right one"), "as commissioned")
         hand.click(page.get_by_role("button", name="Approve it"))
         assert "is golden" in page.locator(".message").inner_text()
-        assert is_no_wider(page)
+        assert sideways(page) <= 0
     assert hand.acts <= MOST_ACTS, hand.acts
     with Vault.open(folder) as vault:
         assert show(vault, LIFT).approval is not None
@@ -116,10 +116,4 @@ def test_the_way_to_settings_is_in_the_navigation_on_a_phone(window: Window, fol
         page.goto("/")
         go_to(page, "Settings")
         assert "axisvault site set" in page.locator("main").inner_text()
-        assert is_no_wider(page)
-
-
-def is_no_wider(page: Page) -> bool:
-    """Whether nothing has to be scrolled sideways."""
-    wide: int = page.evaluate("document.documentElement.scrollWidth - window.innerWidth")
-    return wide <= 0
+        assert sideways(page) <= 0

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from tests.webui.browsing import Window, log_in
+from tests.webui.browsing import Window, log_in, sideways
 from vault.jobs.trials.kept import latest_result
 from vault.model.names import Address
 from vault.store.vault import Vault
@@ -26,7 +26,7 @@ def test_a_trial_is_done_on_a_phone(window: Window, plant_folder: Path, has_scri
         log_in(page, "technician")
         page.goto(f"/axis/{HOIST}")
         page.get_by_role("link", name="Trial", exact=True).click()
-        assert is_no_wider(page)
+        assert sideways(page) <= 0
         if has_scripts:
             page.locator("form.trial.stepping").wait_for()
         keys = answered(page, has_scripts)
@@ -38,7 +38,7 @@ def test_a_trial_is_done_on_a_phone(window: Window, plant_folder: Path, has_scri
         assert "The trial is kept." in said
         assert "wind from the kiln" in said
         assert "the axis moves as told" in said
-        assert is_no_wider(page)
+        assert sideways(page) <= 0
     with Vault.open(plant_folder) as vault:
         result = latest_result(vault, HOIST)
     assert result is not None
@@ -84,8 +84,3 @@ def answer(page: Page, question, key: str) -> None:  # type: ignore[no-untyped-d
     else:
         assert question.get_by_label("right").bounding_box() is not None
         question.get_by_label("right").check()
-
-
-def is_no_wider(page: Page) -> bool:
-    wide: int = page.evaluate("document.documentElement.scrollWidth")
-    return wide <= PHONE
