@@ -18,7 +18,11 @@ from vault.meaning.steps import step_size
 from vault.model.choices import same_label
 from vault.model.normalise import Definition
 from vault.model.parameters import Parameter, ParameterSet
-from vault.store.files.parameters_text import parameters_text
+from vault.store.files.parameters_text import (
+    parameter_line,
+    parameters_text,
+    read_but_numbers,
+)
 
 TURNS, WINDOW, SHARE = "gear_ratio_shaft_revolutions", "following_error_window", "velocity_gain"
 
@@ -47,7 +51,8 @@ def plainly_alike(one: Cell, other: Cell) -> bool:
         return same_kind and abs(left.number() - right.number()) <= max(steps) / 2
     if one.parameter.label and other.parameter.label:
         return same_label(one.parameter.label, other.parameter.label, one.parameter.role)
-    return one.written == other.written
+    written = [(cell.sizing.written_unit, cell.parameter.value) for cell in (one, other)]
+    return written[0] == written[1]
 
 
 def cell_of(parameter: Parameter, scale: Decimal = Decimal(1)) -> Cell:
@@ -55,7 +60,13 @@ def cell_of(parameter: Parameter, scale: Decimal = Decimal(1)) -> Cell:
     code = parameter.code
     known = {code: Definition(code, code, None, None, scale, parameter.unit, {})}
     view = AxisView("x", parameters_text(ParameterSet([parameter])), None, lambda: known)
-    return Cell(parameter, Sizing.of(view, Readings(view), parameter))
+    return as_cell(parameter, Sizing.of(view, Readings(view), parameter))
+
+
+def as_cell(parameter: Parameter, sizing: Sizing) -> Cell:
+    line = parameter_line(parameter)
+    _, number, raw = read_but_numbers(line)
+    return Cell(line, number, raw, sizing)
 
 
 @st.composite
@@ -93,7 +104,7 @@ def test_no_value_of_axes_scaled_alike_does_either(raws: list[int], unit: str) -
     for number, raw in enumerate(raws):
         value = Decimal(raw) * Decimal("0.0025")
         parameter = Parameter("a", "A", value, 0 if raw % 2 else raw // 4, None, unit)
-        by_axis[f"m{number}/lift"] = Cell(parameter, first.sizing)
+        by_axis[f"m{number}/lift"] = as_cell(parameter, first.sizing)
     assert groups_of(by_axis) == pair_by_pair(by_axis)
 
 
@@ -107,11 +118,23 @@ def test_a_cell_is_what_its_axis_reads(cell: Cell) -> None:
 
 @given(cells().filter(lambda cell: cell.size is not None))
 def test_a_size_is_where_it_is_looked_for(cell: Cell) -> None:
-    near, half_step, slack = cell.sizing.whereabouts(cell.parameter)
+    near, half_step, slack = cell.whereabouts
     assert cell.size is not None
     if slack < float("inf"):
         assert abs(Fraction(near) - cell.size.number()) <= Fraction(slack)
         assert abs(Fraction(half_step) - cell.step / 2) <= Fraction(slack)
+
+
+@given(cells(), cells())
+def test_values_are_written_alike_where_they_are_equal_in_one_unit(one: Cell, other: Cell) -> None:
+    units = one.sizing.written_unit, other.sizing.written_unit
+    is_equal = units[0] == units[1] and one.parameter.value == other.parameter.value
+    assert (one.written == other.written) == is_equal
+
+
+def test_a_text_is_no_number_that_reads_like_it() -> None:
+    text, number = (Parameter("a", "A", value, value) for value in ("16", 16))
+    assert cell_of(text).written != cell_of(number).written
 
 
 @pytest.mark.parametrize("number", [10**400, 10**150, Decimal(f"{'1' * 120}.5")])

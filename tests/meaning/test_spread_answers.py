@@ -55,6 +55,16 @@ def test_values_that_scatter_are_counted_and_not_told_one_by_one() -> None:
     assert (answer.value, len(answer.axes)) == ("7 other values", 7)
 
 
+def test_very_many_values_are_counted_as_they_are_told() -> None:
+    """101 values in one unit; a hundred and one are told where half of them are in another."""
+    views = {
+        f"m{n}/lift": plain_view(Parameter("a", "A", n if n < 101 else 500, 1, None, unit))
+        for n, unit in enumerate([*["mm"] * 101, *["mm"] * 102])
+    }
+    (answer,) = told(views)
+    assert (answer.value, len(answer.axes)) == ("101 other values", 101)
+
+
 def test_classes_are_those_of_a_comparison_with_a_usual_axis_and_the_worst_comes_first() -> None:
     views = lifts({}, {WINDOW: "2 m", GAIN: "90 1/s", "software_position_limits_used": 0}, {})
     found = told(views)

@@ -9,26 +9,37 @@ from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from vault.meaning.sentences import value_text
+from vault.meaning.sizing import ANYWHERE
 from vault.meaning.steps import step_size
 from vault.model.cached_property import cached_property
 from vault.model.choices import same_label
+from vault.store.files.parameters_text import read_parameter_line
 
 if TYPE_CHECKING:
     from fractions import Fraction
 
     from vault.meaning.readings import Reading
     from vault.meaning.sizing import Sizing, Whereabouts
-    from vault.model.export import Scalar
     from vault.model.parameters import Parameter
     from vault.model.quantities import Physical
 
 
-@dataclass(frozen=True)
+@dataclass
 class Cell:
-    """One axis's value; what is told of it is worked out when it is asked for."""
+    """One axis's value; what is told of it is worked out when it is asked for.
 
-    parameter: Parameter
+    `number` and `raw` are as written in the line, None where one of them is a text.
+    """
+
+    line: str
+    number: str | None
+    raw: str | None
     sizing: Sizing = field(repr=False)
+
+    @property
+    def parameter(self) -> Parameter:
+        """The parameter, read; of most cells nobody asks for it."""
+        return read_parameter_line(self.line)
 
     @cached_property
     def reading(self) -> Reading:
@@ -51,9 +62,19 @@ class Cell:
         return step_size(self.parameter, self.sizing.view, self.sizing.view.sizes)
 
     @property
-    def written(self) -> tuple[str | None, Scalar]:
-        """Unit and value."""
-        return self.sizing.written_unit, self.parameter.value
+    def written(self) -> tuple[str | None, str]:
+        """Unit and value; a text after a quote, so that none of them is a number."""
+        if self.number is None:
+            value = self.parameter.value
+            return self.sizing.written_unit, f'"{value}' if isinstance(value, str) else str(value)
+        return self.sizing.written_unit, self.number.removesuffix(".0")  # as 2.0 is 2
+
+    @property
+    def whereabouts(self) -> Whereabouts:
+        """Where its size is to be looked for; only of what has one."""
+        if self.number is None or self.raw is None:
+            return ANYWHERE
+        return self.sizing.whereabouts(self.number, self.raw)
 
 
 def alike(one: Cell, other: Cell) -> bool:
@@ -70,6 +91,8 @@ def alike(one: Cell, other: Cell) -> bool:
 
 def groups_of(cells: Mapping[str, Cell]) -> list[list[str]]:
     """Axes that have the same: each is in the oldest group whose first axis it is like."""
+    if len({id(cell) for cell in cells.values()}) == 1:  # as most often
+        return [list(cells)]
     axes_of: dict[int, list[str]] = {}  # one and the same cell is in one and the same group
     for axis, cell in cells.items():
         if (axes := axes_of.get(id(cell))) is None:
@@ -90,7 +113,7 @@ def _are_apart(cells: Sequence[Cell]) -> bool:
     kinds = {cell.sizing.kind for cell in cells}
     if len(kinds) != 1 or None in kinds:
         return False
-    spots = [cell.sizing.whereabouts(cell.parameter) for cell in cells]
+    spots = [cell.whereabouts for cell in cells]
     reach = max(spot.half_step for spot in spots) + 2 * max(spot.slack for spot in spots)
     near = sorted(spot.near for spot in spots)
     return all(one + reach < other for one, other in pairwise(near))
@@ -142,10 +165,10 @@ class _Groups:
         by_text = self._written if kind is None else self._written_unsized
         candidates = [by_text[written]] if written in by_text else []
         if kind is not None:
-            spot = cell.sizing.whereabouts(cell.parameter)
+            spot = cell.whereabouts
             sizes = self._sizes.get(kind) or self._sizes.setdefault(kind, _Sizes())
             candidates += sizes.around(spot)
-        if cell.parameter.label:  # there are few words for one parameter
+        if cell.sizing.has_label:  # there are few words for one parameter
             candidates = list(range(group))
         for known in sorted(candidates):
             if alike(self._firsts[known], cell):

@@ -35,7 +35,7 @@ class Whereabouts(NamedTuple):
     slack: float
 
 
-_ANYWHERE = Whereabouts(0.0, 0.0, inf)
+ANYWHERE = Whereabouts(0.0, 0.0, inf)
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,9 +44,9 @@ class Sizing:
 
     `key` is that of their row. `kind` is unit and kind of their sizes on the machine as built, None
     where they have none. `says_its_value`: the text of a value is the value as the drive holds it.
-    `written_unit` is the unit that numbers without a size are in. Sizes grow with the number, by
-    `per_one` each, from `origin`; `step_per_one` is in SI a step of one in the unit, `defined_step`
-    a raw step in the unit by the definition.
+    `written_unit` is the unit that numbers without a size are in. `has_label`: they are choices.
+    Sizes grow with the number, by `per_one` each, from `origin`; `step_per_one` is in SI a step of
+    one in the unit, `defined_step` a raw step in the unit by the definition.
     """
 
     view: AxisView
@@ -55,6 +55,7 @@ class Sizing:
     kind: tuple[str, str] | None
     says_its_value: bool
     written_unit: str | None
+    has_label: bool
     origin: float = 0.0
     per_one: float = 0.0
     step_per_one: float = 0.0
@@ -67,8 +68,9 @@ class Sizing:
         # A count that states no unit is in that of its role, as 1 is 1 rev.
         unit = role.unit if role is not None and role.kind == "count" else like.unit
         key, is_default = like.role or like.code, like.code in view.defaults
+        has_label = like.label is not None
         if isinstance(like.value, str):
-            return cls(view, readings, key, None, not is_default, unit)
+            return cls(view, readings, key, None, not is_default, unit, has_label)
         zero, one = (replace(like, value=value, raw=0) for value in (0, 1))
         (stated, size), (stated_one, size_one) = readings.sizes(zero), readings.sizes(one)
         told = stated or size
@@ -80,7 +82,7 @@ class Sizing:
             )
         )
         if size is None or size_one is None:
-            return cls(view, readings, key, None, says_its_value, unit)
+            return cls(view, readings, key, None, says_its_value, unit, has_label)
         step = view.physical_of(zero), view.physical_of(one)
         return cls(
             view,
@@ -89,6 +91,7 @@ class Sizing:
             (size.unit, size.kind),
             says_its_value,
             unit,
+            has_label,
             _float(size.number()),
             _float((size_one - size).number()),
             0.0
@@ -97,15 +100,15 @@ class Sizing:
             _float(defined_step(zero, view)),
         )
 
-    def whereabouts(self, parameter: Parameter) -> Whereabouts:
-        """Where its size is to be looked for; only of what has one."""
-        try:
-            near = self.origin + self.per_one * float(parameter.value)
-            half_step = self.step_per_one * near_step(parameter, self.defined_step) / 2
-        except OverflowError:
-            return _ANYWHERE
+    def whereabouts(self, value: str, raw: str) -> Whereabouts:
+        """Where the size of a number is to be looked for, as it is written; only of what has one.
+
+        A number beyond a float may be anywhere.
+        """
+        near = self.origin + self.per_one * float(value)
+        half_step = self.step_per_one * near_step(value, raw, self.defined_step) / 2
         if not (abs(near) < _LARGEST and half_step < _LARGEST and abs(self.per_one) < _LARGEST):
-            return _ANYWHERE
+            return ANYWHERE
         slack = _ROUNDING * (abs(self.origin) + abs(near) + half_step) + _UNDERFLOW
         return Whereabouts(near, half_step, slack)
 

@@ -13,7 +13,7 @@ from vault.meaning.readings import Readings
 from vault.meaning.sizing import Sizing
 from vault.model import roles
 from vault.model.parameters import code_order
-from vault.store.files.parameters_text import parameter_lines
+from vault.store.files.parameters_text import parameter_lines, read_but_numbers, read_parameters
 
 if TYPE_CHECKING:
     from vault.meaning.axis_view import AxisView
@@ -66,14 +66,16 @@ def spread(views: Mapping[str, AxisView], wanted: str | None = None) -> list[Row
         known.put(axis, view)
     rows = []
     for key, cells in seen.rows.items():
-        alike = {views[axis].family for axis in cells}
-        axes = tuple(
-            axis
-            for axis, view in views.items()
-            if axis in cells
-            or of_axis[axis].knows(key)
-            or (view.family in alike and view.may_lack)  # what it knows is what its export has
-        )
+        axes = tuple(views)
+        if len(cells) < len(views):
+            alike = {views[axis].family for axis in cells}
+            axes = tuple(
+                axis
+                for axis, view in views.items()
+                if axis in cells
+                or of_axis[axis].knows(key)
+                or (view.family in alike and view.may_lack)  # what it knows is what its export has
+            )
         rows.append(_row(key, cells, axes))
     order = {name: place for place, (name, _) in enumerate(roles.GROUPS)}
     rows.sort(key=lambda row: (order.get(row.group, len(order)), code_order(_code(row))))
@@ -111,34 +113,44 @@ class _EqualAxes:
         self._readings = Readings(view)
         self._known = frozenset(d.role or d.code for d in view.definitions.values())
         self._sizings: dict[object, Sizing | None] = {}
-        self._cells: dict[str, Cell | None] = {}
+        self._places: dict[str, tuple[str, Cell | None, dict[str, Cell]]] = {}
+        self._orders: set[tuple[str, ...]] = set()
 
     def knows(self, key: str) -> bool:
         """Whether their dictionary may have such a parameter."""
         return not self._known or key in self._known
 
     def put(self, axis: str, view: AxisView) -> None:
-        """Put the values of one of the axes into their rows."""
-        cells, rows = self._cells, self._seen.rows
-        lines = parameter_lines(view.text, view.name)
-        for line, parameter in zip(lines, view.parameters.values(), strict=True):
-            if line not in cells:
-                cells[line] = self._cell(line, parameter)
-            if (cell := cells[line]) is not None:
-                rows[cell.sizing.key][axis] = cell
+        """Put the values of one of the axes into their rows. Raises Damaged as reading it does."""
+        places, codes = self._places, []
+        for line in parameter_lines(view.text, view.name):
+            if (place := places.get(line)) is None:
+                place = places[line] = self._place(line, view)
+            code, cell, row = place
+            codes.append(code)
+            if cell is not None:
+                row[axis] = cell
+        if (order := tuple(codes)) not in self._orders:
+            read_parameters(view.text, view.name)
+            self._orders.add(order)
 
-    def _cell(self, line: str, parameter: Parameter) -> Cell | None:
-        """The cell of a value; None where it is left out."""
-        is_text = isinstance(parameter.value, str)
-        form = parameter.code, parameter.role, parameter.unit, parameter.label is None, is_text
+    def _place(self, line: str, view: AxisView) -> tuple[str, Cell | None, dict[str, Cell]]:
+        """Code of a line, its cell, None where it is left out, and the row of that."""
+        try:
+            like, number, raw = read_but_numbers(line)
+        except ValueError:
+            read_parameters(view.text, view.name)  # names the line
+            raise
+        is_text = isinstance(like.value, str)
+        form = like.code, like.role, like.unit, like.label is None, is_text
         if form not in self._sizings:
-            self._sizings[form] = self._sizing(form, parameter)
+            self._sizings[form] = self._sizing(form, like)
         if (sizing := self._sizings[form]) is None:
-            return None
-        place = line, id(sizing)
-        if (cell := self._seen.cells.get(place)) is None:
-            cell = self._seen.cells[place] = Cell(parameter, sizing)
-        return cell
+            return like.code, None, {}
+        cells, place = self._seen.cells, (line, id(sizing))
+        if (cell := cells.get(place)) is None:
+            cell = cells[place] = Cell(line, number, raw, sizing)
+        return like.code, cell, self._seen.rows[sizing.key]
 
     def _sizing(self, form: object, parameter: Parameter) -> Sizing | None:
         view, wanted = self._view, self._seen.wanted

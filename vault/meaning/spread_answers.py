@@ -21,6 +21,7 @@ MAY_LACK = "{axes}: {name} not in this export, {others}: {reference}"
 _SCATTERED = "{count} other values"
 _NAMED = 3  # axes; of more the rest is counted
 _MOST_VALUES = 5  # of one row that are told one by one
+_MANY = 50  # values, that are counted as they are written
 _MOST_COMPARED = 24
 """Axes that are compared for the class of what is odd; of further ones it is the usual one of the
 role, since a comparison takes as long as many rows."""
@@ -67,13 +68,7 @@ def answers(rows: Iterable[Row], views: Mapping[str, AxisView]) -> tuple[Answer,
     with_odd = [row for row in rows if row.odd and row.reference is not None]
     found: list[tuple[Row, str | None, list[str]]] = []
     for row in with_odd:
-        by_value: dict[str | None, list[str]] = {}
-        for axis in row.odd:
-            cell = row.cells.get(axis)
-            by_value.setdefault(cell.text if cell is not None else None, []).append(axis)
-        if len(by_value) > _MOST_VALUES:
-            by_value = {_SCATTERED.format(count=len(by_value)): list(row.odd)}
-        found += [(row, value, axes) for value, axes in by_value.items()]
+        found += [(row, value, axes) for value, axes in _by_value(row).items()]
     found.sort(key=lambda one: rank(_usual(one[0])))  # what may be worst is compared first
     classes = _Classes(with_odd, views)
     told = [
@@ -117,6 +112,22 @@ class _Classes:
             changes = compare(self._views[other], self._views[axis], sides=(other, axis)).news
             self._compared[axis] = {str(c.shown.role): c.consequence for c in changes}
         return self._compared[axis].get(row.key, _usual(row))
+
+
+def _by_value(row: Row) -> dict[str | None, list[str]]:
+    """The odd axes by what they have, or all of them where that scatters."""
+    cells = [row.cells.get(axis) for axis in row.odd]
+    values = {None if cell is None else cell.written for cell in cells}
+    count = len(values)
+    # Texts take longest of all, and many values in one unit have as many.
+    if count <= _MANY or len({value and value[0] for value in values}) > 1:
+        by_value: dict[str | None, list[str]] = {}
+        for axis, cell in zip(row.odd, cells, strict=True):
+            by_value.setdefault(cell.text if cell is not None else None, []).append(axis)
+        if len(by_value) <= _MOST_VALUES:
+            return by_value
+        count = len(by_value)
+    return {_SCATTERED.format(count=count): list(row.odd)}
 
 
 def _usual(row: Row) -> str:

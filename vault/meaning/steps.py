@@ -44,14 +44,15 @@ def equal_in_unit(before: Parameter, after: Parameter, left: AxisView, right: Ax
     return gap == 0 or gap <= coarser / 2
 
 
-def near_step(parameter: Parameter, defined: float) -> float:
-    """About as large as a raw step in the parameter's unit; by its definition it is `defined`."""
-    value, raw = parameter.value, parameter.raw
-    if isinstance(value, str) or isinstance(raw, str):
-        return 0.0
-    if isinstance(raw, Decimal):
-        return abs(float(value)) * _NEAR_REAL_STEP
-    return abs(float(value) / raw) if raw and value else defined
+def near_step(value: str, raw: str, defined: float) -> float:
+    """About as large as a raw step in the unit, of numbers as written; `defined` by definition.
+
+    Raises nothing: what is beyond a float gives inf or nan.
+    """
+    number = float(value)
+    if "." in raw:
+        return abs(number) * _NEAR_REAL_STEP
+    return abs(number / float(raw)) if number and raw != "0" else defined
 
 
 def _step(parameter: Parameter, side: AxisView) -> Fraction:

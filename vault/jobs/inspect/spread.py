@@ -14,6 +14,7 @@ from vault.meaning.spread import Row
 from vault.meaning.spread import spread as spread_views
 from vault.meaning.spread_answers import Answer, answers
 from vault.model.bounds import MOST_TYPED
+from vault.model.collector import collector_paused
 from vault.model.errors import WrongUsage
 from vault.model.parameters import canonical_code
 from vault.model.patterns import fits_glob
@@ -93,14 +94,16 @@ def spread(vault: Vault, pattern: str, parameter: str | None = None) -> Spread:
     Raises WrongUsage if fewer than two axes fit, or none has the parameter.
     """
     states = _states(vault, pattern)
-    with vault.repository.reading_ahead(_files_of(vault, states.values())):
+    ahead = vault.repository.reading_ahead(_files_of(vault, states.values()))
+    with collector_paused(), ahead:
         views = {name: view_of(state) for name, state in states.items()}
         wanted = canonical_code(parameter) if parameter else None
         rows = spread_views(views, wanted)
         coverage = {name: state.coverage for name, state in states.items()}
+        told = answers(rows, views)
     if not rows:
         raise WrongUsage(f"none of these axes has a parameter {parameter!r}")
-    return Spread(tuple(views), tuple(rows), answers(rows, views), coverage)
+    return Spread(tuple(views), tuple(rows), told, coverage)
 
 
 def has_twin(vault: Vault, address: Address) -> bool:

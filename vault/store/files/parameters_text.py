@@ -79,26 +79,34 @@ def lines_text(lines: Sequence[str]) -> bytes:
 @lru_cache(maxsize=1 << 14)
 def read_parameter_line(line: str) -> Parameter:
     """Read one line of parameters.yaml. Raises ValueError for any other text."""
-    parts = _NUMBERS.fullmatch(line)
-    if parts is None:
-        return _read_line(line)
-    before, value, between, raw = parts.groups()
-    like = _read_but_numbers(before, between)
-    if like is None:
-        return _read_line(line)
+    like, value, raw = read_but_numbers(line)
+    if value is None or raw is None:
+        return like
     return Parameter(
-        like.code,
-        like.name,
-        Decimal(value) if "." in value else int(value),
-        Decimal(raw) if "." in raw else int(raw),
-        like.role,
-        like.unit,
-        like.label,
+        like.code, like.name, _number(value), _number(raw), like.role, like.unit, like.label
     )
 
 
+def read_but_numbers(line: str) -> tuple[Parameter, str, str] | tuple[Parameter, None, None]:
+    """A line's parameter with nought for both numbers, and the numbers as written: much quicker.
+
+    Where one of them is a text, the parameter as it is, and None. Raises ValueError for any other
+    text.
+    """
+    parts = _NUMBERS.fullmatch(line)
+    if parts is not None:
+        before, value, between, raw = parts.groups()
+        if (like := _read_around(before, between)) is not None:
+            return like, value, raw
+    return _read_line(line), None, None
+
+
+def _number(text: str) -> Decimal | int:
+    return Decimal(text) if "." in text else int(text)
+
+
 @lru_cache(maxsize=1 << 13)
-def _read_but_numbers(before: str, between: str) -> Parameter | None:
+def _read_around(before: str, between: str) -> Parameter | None:
     """The parameter of a line, as many axes have it, but for its numbers, which are nought.
 
     None where it is no line, or its numbers stand elsewhere, as within a text.

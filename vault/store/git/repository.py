@@ -154,7 +154,10 @@ class Repository:
 
     def _content(self, name: str, wanted: str) -> bytes | None:
         """Content of an object of the wanted kind, None where there is none or it is damaged."""
-        stored = self._ahead.pop(name) if name in self._ahead else self.git.object(name)
+        try:
+            stored = self._ahead.pop(name)
+        except KeyError:  # as always, but for what is read ahead
+            stored = self.git.object(name)
         return stored.content if stored is not None and stored.kind == wanted else None
 
     def commit_header(self, commit: str) -> CommitHeader:
