@@ -31,7 +31,9 @@ def main() -> None:
     asked = parser.parse_args()
     if "growth" in (asked.only or ()):
         with tempfile.TemporaryDirectory(prefix="axisvault-growth-") as folder:
-            table = growth.measured(asked.folder or Path(folder), asked.sizes)
+            kept: Path = asked.folder or Path(folder)
+            kept.mkdir(parents=True, exist_ok=True)
+            table = growth.measured(kept, asked.sizes)
         text = json.dumps(growth.as_json(table), indent=2) if asked.json else growth.as_text(table)
         print(text)
         return

@@ -87,8 +87,9 @@ def axisvault(*arguments: str | Path) -> Sequence[str | Path]:
     return (sys.executable, "-m", "vault", *arguments)
 
 
+# As installed: what is compiled once is kept.
 _SETTINGS = {
-    **os.environ,
+    **{name: text for name, text in os.environ.items() if name != "PYTHONDONTWRITEBYTECODE"},
     "AXISVAULT_BY": "Bench <bench@localhost>",
     "GIT_AUTHOR_NAME": "Bench",
     "GIT_AUTHOR_EMAIL": "bench@localhost",

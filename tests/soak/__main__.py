@@ -23,7 +23,7 @@ import tempfile
 from pathlib import Path
 
 from tests.soak.campaign import soak
-from tests.soak.picture import picture
+from tests.soak.picture import draw
 from tests.soak.processes import end, of_folder
 
 
@@ -61,7 +61,7 @@ def main() -> None:
             for pid, _ in of_folder(folder):
                 end(pid)
     if asked.svg:
-        asked.svg.write_text(picture(report))
+        asked.svg.write_text(draw(report))
     print(json.dumps(report.document(), indent=1) if asked.json else "\n".join(report.lines()))
     if asked.json and report.problems:
         print("\n".join((f"With --seed {asked.seed}:", *report.problems)), file=sys.stderr)

@@ -8,6 +8,7 @@ from collections.abc import Callable
 from pathlib import Path
 from random import Random
 from typing import Any
+from xml.etree import ElementTree
 
 import pytest
 
@@ -17,7 +18,7 @@ from tests.soak.campaign import Pace, Soak
 from tests.soak.copies import Copy, Disk, Plant
 from tests.soak.dropping import Dropper
 from tests.soak.exports import Exports, Put
-from tests.soak.picture import picture
+from tests.soak.picture import draw
 from tests.soak.processes import Life, Sample, Service, run
 from tests.soak.report import Done, Report
 from vault.jobs.faults.log import faults_of
@@ -130,14 +131,22 @@ def test_a_clock_that_steps_is_seen_by_the_program(soaked: Soak) -> None:
     assert fault.at.year < 2010
 
 
-def test_a_picture_has_a_line_for_each_life_and_a_point_for_each_act() -> None:
-    report = Report(1, 2.0, lives=[life(1024, 2048)])
+def test_a_picture_has_a_row_for_each_kind_of_act_and_a_line_for_each_life() -> None:
+    """What was killed took no time of its own, and a process that was is drawn by its lives."""
+    report = Report(1, 2.0, lives=[life(1024, 2048), life(512)])
     report.did(Done(1.0, "note add", "a", 0.5, "ended"))
     report.did(Done(2.0, "note add", "a", 0.1, "killed"))
-    drawn = picture(report)
-    assert drawn.count("<circle") == 1, "what was killed took no time of its own"
-    assert drawn.count('fill="none"') == 1
-    assert "note add" in drawn
+    report.did(Done(3.0, "export", "a", 0.1, "killed"))
+    drawn = draw(report)
+    assert "class=" not in drawn, "a file of its own has no stylesheet"
+    paths = ElementTree.fromstring(drawn).findall(".//{*}path")
+    lines = [one for one in paths if one.get("stroke-width") == "2"]
+    key, *lives = [one.get("d", "") for one in lines]
+    assert key
+    assert [one.count("L") for one in lives] == [1, 0]
+    words = [one.text for one in ElementTree.fromstring(drawn).findall(".//{*}text")]
+    assert "note add" in words
+    assert "export" not in words
 
 
 def test_problems_of_a_kind_are_told_a_few_times() -> None:

@@ -262,9 +262,7 @@ def test_a_clock_that_was_set_back_is_no_alarm(
     assert again(filled).ok
 
 
-def test_a_thousand_flipped_bits_in_object_files_are_found(
-    filled: Vault, unpack: Callable[[], None]
-) -> None:
+def test_flipped_bits_in_object_files_are_found(filled: Vault, unpack: Callable[[], None]) -> None:
     """Git names an object by the hash of its content: what reads otherwise has another name."""
     unpack()
     files = sorted(path for path in (filled.repository.path / "objects").glob("??/*"))

@@ -447,7 +447,7 @@ def test_a_file_that_changes_before_it_is_moved_is_taken_again_as_a_new_one(
     assert (looks.place / "done/m1/lift/a.csv").read_bytes() == export_text("2").encode()
 
 
-def test_five_hundred_files_at_once_are_each_taken_once(
+def test_many_files_at_once_are_each_taken_once(
     looks: Looks, export_text: Export, git: Callable[..., str]
 ) -> None:
     files = part_of(500, 5)

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from typing import NamedTuple
 
 import pytest
 
+from tests.store.git.trees import Git, tree_of
 from vault.store.git.history import (
     WrittenFile,
     commits_between,
@@ -17,8 +17,6 @@ from vault.store.git.history import (
 )
 from vault.store.git.repository import Repository
 from vault.store.vault import Vault
-
-Git = Callable[..., str]
 
 
 class Skewed(NamedTuple):
@@ -37,12 +35,8 @@ class Skewed(NamedTuple):
 @pytest.fixture
 def skewed(vault: Vault, git: Git) -> Skewed:
     def commit(second: int, files: dict[str, str], *parents: str) -> str:
-        git("read-tree", "--empty")
-        for path, text in files.items():
-            blob = git("hash-object", "-w", "--stdin", stdin=text.encode()).strip()
-            git("update-index", "--add", "--cacheinfo", f"100644,{blob},{path}")
         who = f"Mira <mira@tileworks.example> {second} +0000"
-        head = [f"tree {git('write-tree').strip()}", *(f"parent {one}" for one in parents)]
+        head = [f"tree {tree_of(git, files)}", *(f"parent {one}" for one in parents)]
         text = "\n".join([*head, f"author {who}", f"committer {who}", "", "made\n"])
         return git("hash-object", "-t", "commit", "-w", "--stdin", stdin=text.encode()).strip()
 

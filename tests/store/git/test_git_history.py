@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from typing import NamedTuple
 
 import pytest
 
+from tests.store.git.trees import Git, tree_of
 from vault.model.errors import Damaged
 from vault.store.git.history import (
     WrittenFile,
@@ -22,8 +22,6 @@ from vault.store.git.history import (
 )
 from vault.store.git.repository import Repository
 from vault.store.vault import Vault
-
-Git = Callable[..., str]
 
 
 class Made(NamedTuple):
@@ -43,13 +41,8 @@ class Made(NamedTuple):
 @pytest.fixture
 def made(vault: Vault, git: Git) -> Made:
     def commit(message: str, files: dict[str, str], *parents: str) -> str:
-        git("read-tree", "--empty")
-        for path, text in files.items():
-            blob = git("hash-object", "-w", "--stdin", stdin=text.encode()).strip()
-            git("update-index", "--add", "--cacheinfo", f"100644,{blob},{path}")
-        tree = git("write-tree").strip()
         on = [word for parent in parents for word in ("-p", parent)]
-        return git("commit-tree", tree, *on, stdin=message.encode()).strip()
+        return git("commit-tree", tree_of(git, files), *on, stdin=message.encode()).strip()
 
     first = commit("First\n", {"old": "1", "é": "1"})
     ours = commit("Ours\n\nmore\n", {"old": "1", "é": "1", "a/1/x": "1"}, first)

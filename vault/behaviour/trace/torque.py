@@ -54,7 +54,7 @@ def peak_torque(signals: Signals, unit: str) -> Measured:
         raise CannotBeTold("it may lie where nothing was recorded")
     peak = peak_of(torque)
     # Smoothing takes a ringing off: the smoothed peak may lie elsewhere than where that is highest.
-    if rings_fast(torque, peak.at) or rings_fast(torque, int(np.argmax(torque))):
+    if any(rings_fast(torque, at) for at in (peak.at, int(np.argmax(torque)))):
         raise CannotBeTold("the torque rings faster than the samples follow")
     others = abs(peak_of(torque[::2]).value - peak_of(torque[1::2]).value)
     noise = noise_of(torque)

@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from vault.jobs.export.read_export import read_export
 from vault.jobs.state.selectors import State
 from vault.model.errors import Unreadable, VaultError, WrongUsage
 from vault.model.wording import plural
@@ -156,6 +155,8 @@ def _today(state: State) -> FamilyFile | None:
 
 
 def _read(state: State, dictionary: FamilyFile) -> Export:
+    from vault.jobs.export.read_export import read_export  # loads every format
+
     record = state.record
     assert record is not None
     export = read_export(

@@ -8,9 +8,6 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from vault.jobs.export.content import read_content
-from vault.jobs.export.parameter_set import Export
-from vault.jobs.export.read_export import read_export
 from vault.jobs.state.addenda import addenda_of
 from vault.meaning.axis_view import AxisView
 from vault.model.cached_property import cached_property
@@ -33,6 +30,7 @@ from vault.store.vault import FamilyFile, Vault
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
+    from vault.jobs.export.parameter_set import Export
     from vault.model.axis import AxisRecord
     from vault.model.corrections import Correction
     from vault.model.coverage import Coverage
@@ -173,6 +171,8 @@ class State:
 
     def kept_export(self) -> Export:
         """The export of a snapshot, read with the dictionary that it was taken with."""
+        from vault.jobs.export.read_export import read_export  # loads every format
+
         _, _, snapshot = self._stored()
         record = snapshot.record
         family = None
@@ -250,6 +250,9 @@ def state_of_file(
     selector: str, family: FamilyFile | None, known: list[FamilyFile], channel: int | None = None
 ) -> State:
     """State that an export on disk holds."""
+    from vault.jobs.export.content import read_content
+    from vault.jobs.export.read_export import read_export
+
     path = Path(selector.removeprefix(_FILE))
     export = read_export(
         read_content(path), str(path), family, known=known, channel=channel, partial=True
