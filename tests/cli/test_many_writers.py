@@ -47,7 +47,7 @@ for path in sorted(folder.glob(f"{writer}-*.csv")):
 """
 
 
-EACH = part_of(25, 3)
+EACH = part_of(25, 5)
 
 
 def test_eight_processes_take_their_exports_in_at_once(

@@ -14,6 +14,7 @@ from typing import Any
 import pytest
 
 from tests.conftest import Outcome
+from tests.sweeps import part_of
 from vault.jobs.verify.verify import verify
 from vault.store.vault import Vault
 from webui.app import create_app
@@ -113,7 +114,7 @@ def test_killed_at_any_moment_the_vault_is_whole(
             [sys.executable, "-m", "vault", "sync", "take", "laptop"],
             env=clean, cwd=tmp_path, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL,
         )  # fmt: skip
-        time.sleep(0.1 + 0.06 * step)
+        time.sleep(0.1 + 12 / part_of(200) * step)
         if process.poll() is not None:
             break
         os.kill(process.pid, signal.SIGKILL)

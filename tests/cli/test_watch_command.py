@@ -82,7 +82,7 @@ def in_done(drop: Path) -> int:
     return sum(1 for path in (drop / "done").rglob("*.csv"))
 
 
-FILES = part_of(500, 5)
+FILES = part_of(500, 10)
 
 
 def test_five_hundred_files_and_kills_in_the_middle_make_exactly_five_hundred_snapshots(

@@ -6,8 +6,9 @@ import pytest
 
 from tests.drafting.cases import CONTAINERS, export_of
 from tests.drafting.measure import Result, measure, misses
+from tests.sweeps import part_of
 
-SEED, CASES = 11, 3 * len(CONTAINERS)
+SEED, CASES = 11, part_of(3) * len(CONTAINERS)
 
 
 @pytest.fixture(scope="module")

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import re
 import shutil
 from collections import Counter
 from collections.abc import Callable, Iterator
@@ -104,19 +103,3 @@ def test_doing_it_again_adds_nothing_and_tells_no_password(made: tuple[Path, Act
         assert vault.tip == tip
     assert again.password is None
     assert acts.alerts.read_bytes() == told
-
-
-def test_the_demo_tells_each_job_with_its_answer_and_ends_with_how_to_open_it(
-    tmp_path: Path, cli: Cli
-) -> None:
-    told = cli("demo", tmp_path / "plant").stdout
-    jobs = re.findall(r"^(\d)\. (.*?)\n\n", told, re.MULTILINE | re.DOTALL)
-    assert [number for number, _ in jobs] == ["1", "2", "3"]
-    for _, job in jobs:
-        assert "   $ axisvault " in job
-        assert "   Answer: " in job
-    assert "can explain it" in jobs[2][1]
-    last = told.splitlines()[-1]
-    assert f"axisvault --vault {tmp_path / 'plant'} serve; log in as demo with the password" in last
-    again = cli("demo", tmp_path / "plant").stdout.splitlines()[-1]
-    assert "axisvault user password demo" in again

@@ -71,23 +71,6 @@ def explained(vault: Vault, left: str, right: str) -> dict[str, tuple[str, str]]
 # What the demo shows
 
 
-def test_the_demo_tells_what_was_found_asked_and_said_and_the_first_comparison(
-    tmp_path: Path, cli: Cli
-) -> None:
-    told = cli("demo", tmp_path / "plant").stdout
-    _, _, step = told.partition("A drive that nobody had a dictionary for")
-    story, _, compared = step.partition("$ axisvault compare palletiser/mast@previous")
-    assert "sheet 'Parameterliste', 79 parameters, 0 lines refused" in story
-    assert "to be looked at: recognise: 'drive: HZL-2M'" in story
-    assert "asked: 55 roles whose change can be a hazard" in story
-    assert "said by Henrike Solvang: 52 are right, 3 are not:" in story
-    assert "anw.pumpe Stromgrenze Vakuumpumpe: not max_current" in story
-    assert "for 45 ms nothing holds the load" in compared
-    again = cli("demo", tmp_path / "plant", "--json").json  # nothing is added twice
-    assert again["snapshots"] == 82 + 6 + 30  # 3 projects a line, each of 5 axes
-    assert again["axes"] == 14 + 2
-
-
 def test_the_draft_and_what_was_said_to_it_are_commits_of_one_person(
     built: tuple[Path, UnknownDrive],
 ) -> None:

@@ -20,6 +20,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tests.meaning.drives import MM, UM, Drive, Machine, Number, drives, machines, pairs
+from tests.sweeps import part_of
 from vault.behaviour.scaling import SCALING_ROLES
 from vault.jobs.inspect.history import ParameterStep, parameter_history
 from vault.jobs.records.edit import add_family
@@ -304,7 +305,7 @@ def lives(draw: st.DrawFn) -> list[tuple[int, Drive, Machine]]:
     return list(draw(st.permutations(sets)))
 
 
-@settings(max_examples=12, deadline=None)
+@settings(max_examples=part_of(12), deadline=None)
 @given(lives())
 def test_what_is_said_of_a_parameter_is_what_comparing_whole_sets_says(
     days: list[tuple[int, Drive, Machine]],

@@ -12,6 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tests.conftest import Outcome
+from tests.sweeps import part_of
 from vault.jobs.audit.audit import audit
 from vault.jobs.audit.evidence import write_evidence
 from vault.jobs.audit.question import Question
@@ -314,7 +315,7 @@ START = datetime.fromisoformat("2026-01-01T00:00:00+00:00")
 DAYS = st.integers(0, 6)
 
 
-@settings(max_examples=12)
+@settings(max_examples=part_of(12))
 @given(steps=st.lists(st.tuples(st.booleans(), DAYS, st.integers(0, 5)), min_size=2, max_size=9))
 def test_any_mix_of_late_entries_and_times_put_right_is_one_order(
     tmp_path_factory: pytest.TempPathFactory, with_hazel: Path, export_text: Export,

@@ -14,6 +14,7 @@ from hypothesis import strategies as st
 
 from tests.jobs.audit.test_audit import checked
 from tests.jobs.verify.test_verify_signatures import allow, new_key
+from tests.sweeps import part_of
 from vault.jobs.audit.audit import SnapshotEntry, audit
 from vault.jobs.audit.evidence import write_evidence
 from vault.jobs.audit.question import Question
@@ -751,7 +752,7 @@ THROUGH_A_THIRD = [
 ]  # fmt: skip
 
 
-@settings(max_examples=12, deadline=None)
+@settings(max_examples=part_of(12), deadline=None)
 @given(steps=STEPS)
 @example(steps=THROUGH_A_THIRD)
 def test_copies_that_heard_of_everything_are_the_same(
