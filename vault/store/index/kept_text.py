@@ -11,7 +11,7 @@ import zlib
 TYPICAL = "(SELECT typical FROM state)"
 """Of a question that has texts: asked by itself, it may be that of another, newer index."""
 _MOST = 2000  # bytes: it comes along with every text
-_RAW = -15  # no head and no check sum; greatest window
+_RAW, _MEMORY = -12, 5  # no head and no check sum; small, so that it is quickly at work
 
 
 def typical_text(text: bytes) -> bytes:
@@ -21,7 +21,7 @@ def typical_text(text: bytes) -> bytes:
 
 def kept_text(text: bytes, typical: bytes) -> bytes:
     """A text as it is kept."""
-    packing = zlib.compressobj(wbits=_RAW, zdict=typical)
+    packing = zlib.compressobj(wbits=_RAW, memLevel=_MEMORY, zdict=typical)
     return packing.compress(text) + packing.flush()
 
 

@@ -25,6 +25,7 @@ CREATE TABLE shapes (
   crc INTEGER NOT NULL
 );
 CREATE INDEX shapes_by_crc ON shapes (crc);
+CREATE INDEX shapes_of_role ON shapes (role) WHERE role IS NOT NULL;
 CREATE TABLE lines (id INTEGER PRIMARY KEY, shape INTEGER NOT NULL, numbers TEXT NOT NULL);
 """
 _BETWEEN = "\n"  # no line has one

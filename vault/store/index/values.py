@@ -210,11 +210,12 @@ def value_changes_on(
         database, (str, str, int, *_LINE),
         f"WITH wanted AS MATERIALIZED (SELECT id AS code FROM codes WHERE code = ? UNION"
         f" SELECT t.code {own} CROSS JOIN lines AS l ON l.id = t.line CROSS JOIN shapes AS h"
-        f" ON h.id = l.shape WHERE s.machine = ? AND s.axis = ? AND h.role IN ({some}))"
+        " ON h.id = l.shape WHERE s.machine = ? AND s.axis = ? AND t.code IN"
+        f" (SELECT code FROM shapes WHERE role IN ({some})) AND h.role IN ({some}))"
         f" SELECT c.code, s.id, s.taken, t.line, h.text, l.numbers {own}"
         f" JOIN codes AS c ON c.id = t.code {_ITS_LINE}"
         " WHERE s.machine = ? AND s.axis = ? AND t.code IN wanted ORDER BY s.taken, s.seq",
-        code, *_names(address), *of_roles, *_names(address),
+        code, *_names(address), *of_roles, *of_roles, *_names(address),
     )  # fmt: skip
     return [
         ValueChange(address, each, commit, taken, _parameter(*line))
