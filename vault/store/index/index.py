@@ -301,7 +301,7 @@ class Index:
 
     def value_changes(self, codes: Iterable[str]) -> list[values.ValueChange]:
         """Changes of some codes: axis by axis, oldest first. Call `fill_values` before."""
-        return self._store.ask(lambda database: list(values.value_changes(database, codes)))
+        return self._store.ask(lambda database: values.value_changes(database, codes))
 
     def value_changes_on(
         self, address: Address, code: str, of_roles: Iterable[str]

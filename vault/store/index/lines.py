@@ -117,6 +117,12 @@ def codes_like(database: sqlite3.Connection, text: str) -> list[str]:
     return sorted(codes)
 
 
+def code_number(database: sqlite3.Connection, code: str) -> int | None:
+    """The number of a code; None where no axis ever had it."""
+    found = first_row(database, (int,), "SELECT id FROM codes WHERE code = ?", code)
+    return None if found is None else found[0]
+
+
 def _check_sum(line: str) -> int:
     """Of 31 bits, which take little room, and none of them 0: that is no line."""
     return (crc32(line.encode()) >> 1) + 1
@@ -149,8 +155,7 @@ def _new_shape(database: sqlite3.Connection, text: str, like: Parameter) -> tupl
     database.execute(
         "INSERT OR IGNORE INTO codes (code, name) VALUES (?, ?)", (like.code, like.name)
     )
-    question = "SELECT id FROM codes WHERE code = ?"
-    (code,) = first_row(database, (int,), question, like.code) or (0,)
+    code = code_number(database, like.code) or 0
     done = database.execute(
         "INSERT INTO shapes (code, role, text, crc) VALUES (?, ?, ?, ?)",
         (code, like.role, text, crc32(text.encode())),

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import json
 import sqlite3
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 
 from vault.model.errors import VaultError
@@ -17,7 +17,7 @@ from vault.model.names import Address
 from vault.model.parameters import Parameter
 from vault.store.files.parameters_text import parameter_lines
 from vault.store.index._reading import DamagedIndex, Row, first_row, rows
-from vault.store.index.lines import LineNumber, enter_line, line_number, read_line
+from vault.store.index.lines import LineNumber, code_number, enter_line, line_number, read_line
 
 TABLES = """
 CREATE TABLE value_changes (
@@ -182,21 +182,25 @@ def forget(database: sqlite3.Connection, address: Address) -> None:
     database.execute(f"DELETE FROM filled WHERE {_OF_AXIS}", names)
 
 
-def value_changes(database: sqlite3.Connection, codes: Iterable[str]) -> Iterator[ValueChange]:
+def value_changes(database: sqlite3.Connection, codes: Iterable[str]) -> list[ValueChange]:
     """All changes of some codes: code by code, axis by axis, oldest first."""
+    known = {code: code_number(database, code) for code in codes}
+    code_of = {number: code for code, number in known.items() if number is not None}
     answers = rows(  # goes through all changes: an index of them by code is as large as they are
-        database, (str, str | None, str | None, str | None, int | None, *_LINE),
-        "SELECT c.code, s.machine, s.axis, s.id, s.taken, t.line, h.text, l.numbers"
-        " FROM value_changes AS t CROSS JOIN codes AS c ON c.id = t.code"
-        f" LEFT JOIN snapshots AS s ON s.seq = t.seq {_ITS_LINE}"
-        " WHERE t.code IN (SELECT id FROM codes WHERE code IN (SELECT value FROM json_each(?)))"
-        " ORDER BY c.code, s.machine, s.axis, s.taken, s.seq",
-        json.dumps(list(codes)),
+        database, (int, str | None, str | None, str | None, int | None, *_LINE),
+        "SELECT t.code, s.machine, s.axis, s.id, s.taken, t.line, h.text, l.numbers"
+        f" FROM value_changes AS t LEFT JOIN snapshots AS s ON s.seq = t.seq {_ITS_LINE}"
+        " WHERE t.code IN (SELECT value FROM json_each(?))"
+        " ORDER BY t.code, s.machine, s.axis, s.taken, s.seq",
+        json.dumps(list(code_of)),
     )  # fmt: skip
+    found = []
     for code, machine, axis, commit, taken, *line in answers:
         if commit is None:
             raise DamagedIndex("the snapshot of a value is missing")
-        yield ValueChange(Address.of_key(machine, axis), code, commit, taken, _parameter(*line))
+        address, parameter = Address.of_key(machine, axis), _parameter(*line)
+        found.append(ValueChange(address, code_of[code], commit, taken, parameter))
+    return sorted(found, key=lambda change: change.code)
 
 
 def value_changes_on(
