@@ -13,6 +13,7 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from tests.sweeps import part_of
+from vault.model.errors import Damaged
 from vault.model.parameters import Parameter
 from vault.store.files.parameters_text import numbers_apart, parameter_line
 from vault.store.index import lines
@@ -102,13 +103,16 @@ def test_lines_of_one_check_sum_stand_side_by_side(
     empty: sqlite3.Connection, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(lines, "_check_sum", lambda line: 7)
+    monkeypatch.setattr(lines, "_NEAR", 16)
     some = [parameter_line(Parameter("s/1", "Way", n, n)) for n in range(16)]
     entered = [enter_line(empty, line) for line in some]
     assert [number.line for number in entered if number] == list(range(7, 23))
     assert [line_number(empty, line) for line in some] == entered
     assert read_line(22, *kept(empty, 22)).value == 15
-    with pytest.raises(DamagedIndex):
+    with pytest.raises(Damaged, match="too many lines"):  # as a file that cannot be read
         enter_line(empty, parameter_line(LAG))
+    assert line_number(empty, parameter_line(LAG)) is None
+    assert [line_number(empty, line) for line in some] == entered
 
 
 def test_a_live_value_is_not_entered(empty: sqlite3.Connection) -> None:
@@ -121,7 +125,7 @@ def test_a_live_value_is_not_entered(empty: sqlite3.Connection) -> None:
     "damage",
     [
         "lines SET numbers = '2.6 250'", "lines SET numbers = '2.5'", "lines SET numbers = ''",
-        "lines SET numbers = '2.5 250 1'", "lines SET id = id + 16", "lines SET id = id - 1",
+        "lines SET numbers = '2.5 250 1'", "lines SET id = id + 1000", "lines SET id = id - 1",
         "shapes SET text = replace(text, 'Lag', 'Log')",
         "shapes SET text = replace(text, char(10), '')",
     ],

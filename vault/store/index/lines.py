@@ -12,6 +12,7 @@ from typing import NamedTuple
 from zlib import crc32
 
 from vault.model import roles
+from vault.model.errors import Damaged
 from vault.model.parameters import Parameter
 from vault.store.files.parameters_text import numbers_apart, read_kept_line
 from vault.store.index._reading import DamagedIndex, first_row, rows
@@ -29,7 +30,9 @@ CREATE INDEX shapes_of_role ON shapes (role) WHERE role IS NOT NULL;
 CREATE TABLE lines (id INTEGER PRIMARY KEY, shape INTEGER NOT NULL, numbers TEXT NOT NULL);
 """
 _BETWEEN = "\n"  # no line has one
-_NEAR = 16  # so far from its check sum may the number of a line be
+# So far from its check sum may the number of a line be. By chance one in thousands lies beside it;
+# who wants to can write lines of one check sum.
+_NEAR = 1000
 
 
 class LineNumber(NamedTuple):
@@ -74,7 +77,7 @@ def line_number(database: sqlite3.Connection, line: str) -> LineNumber | None:
 def enter_line(database: sqlite3.Connection, line: str) -> LineNumber | None:
     """The number of a line, which is entered where it is new; None for a live value.
 
-    Raises Damaged where it cannot be read.
+    Raises Damaged where it cannot be read, or has no place.
     """
     free, number = _place(database, line)
     if number is not None:
@@ -82,6 +85,8 @@ def enter_line(database: sqlite3.Connection, line: str) -> LineNumber | None:
     new = read_kept_line(line, "parameters.yaml")
     if is_live(new):
         return None
+    if free is None:
+        raise Damaged("too many lines have one check sum", file="parameters.yaml")
     text, numbers = parted(line)
     shape, code = _shape(database, text) or _new_shape(database, text, new)
     database.execute("INSERT INTO lines VALUES (?, ?, ?)", (free, shape, numbers))
@@ -128,8 +133,8 @@ def _check_sum(line: str) -> int:
     return (crc32(line.encode()) >> 1) + 1
 
 
-def _place(database: sqlite3.Connection, line: str) -> tuple[int, LineNumber | None]:
-    """Where a line is to stand, and its number where it stands there."""
+def _place(database: sqlite3.Connection, line: str) -> tuple[int | None, LineNumber | None]:
+    """A free number for a line that is not there, if there is one; the number of one that is."""
     question = (
         "SELECT h.code, h.text, l.numbers FROM lines AS l LEFT JOIN shapes AS h ON h.id = l.shape"
         " WHERE l.id = ?"
@@ -141,8 +146,8 @@ def _place(database: sqlite3.Connection, line: str) -> tuple[int, LineNumber | N
             return number, None
         code, *parts = found
         if joined(*parts) == line:
-            return number, LineNumber(number, code)
-    raise DamagedIndex("too many lines of one check sum")
+            return None, LineNumber(number, code)
+    return None, None
 
 
 def _shape(database: sqlite3.Connection, text: str) -> tuple[int, int] | None:
