@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
 
-from tests.bench import bulk
+from tests.bench import bulk, references
 from tests.bench.measure import axisvault, peak_memory, program, seconds
 from vault.jobs.intake.ingest import ingest
 from vault.jobs.intake.visit import parse_visit
@@ -93,10 +93,20 @@ class Stage:
         return self.ingested_tree("short-tree", _AXES_QUICK if self.quick else _AXES, _VISITS // 5)
 
     @cached_property
+    def fleet_tree(self) -> Tree:
+        """What the fleet was made of: twenty exports of each axis."""
+        axes = _AXES_QUICK if self.quick else _AXES
+        return self.ingested_tree("fleet", axes, _YEARS_OF_VISITS)
+
+    @cached_property
+    def fleet_zipped(self) -> int:
+        """Bytes of the fleet's exports, zipped one by one."""
+        return sum(map(references.zipped, self.fleet_tree.files))
+
+    @cached_property
     def fleet(self) -> Path:
         """A vault of many visits, packed, where every axis is approved and some have drifted."""
-        axes = _AXES_QUICK if self.quick else _AXES
-        path = self.ingested_tree("fleet", axes, _YEARS_OF_VISITS).vault
+        path = self.fleet_tree.vault
         with Vault.open(path) as vault, vault.writing():
             changes = {
                 layout.golden_file(address): golden_text(_approved(vault, address, number))

@@ -338,7 +338,7 @@ DEEP |= {name: damage for name, damage in ZEROED.items() if "value_changes" not 
 DEEP["old under a later WAL"] = partial(put, name="old", wal="interrupted")
 PARTLY: dict[str, Damage] = {
     **{f"page of {of}": partial(page, of=of) for of in TABLES},
-    "a line gone": partial(sql, statements="DELETE FROM lines WHERE line LIKE '%value: 3.1,%'"),
+    "a line gone": partial(sql, statements="DELETE FROM lines WHERE numbers LIKE '3.1 %'"),
     "junk for assessments": partial(sql, statements="UPDATE assessments SET document = 'junk'"),
     "empty assessments": partial(sql, statements="UPDATE assessments SET document = '{}'"),
     "an assessment gone": partial(sql, statements="DELETE FROM assessments WHERE axis = 'belt'"),
@@ -347,8 +347,11 @@ PARTLY: dict[str, Damage] = {
     "junk for the tip": partial(sql, statements="UPDATE state SET tip = x'ff'"),
 }
 CHANGES = {
-    "a value": "UPDATE lines SET line = replace(line, '3.1', '3.2')",
-    "a record": "UPDATE snapshots SET text = CAST(replace(text, 'On', 'No') AS BLOB)",
+    "a value": "UPDATE lines SET numbers = replace(numbers, '3.1', '3.2')",
+    "a record": "UPDATE snapshots SET (text, crc) = (SELECT text, crc FROM snapshots LIMIT 1)",
+    "a piece of a record": "UPDATE snapshots SET text = substr(text, 1, length(text) - 1)",
+    "what records are kept by": "UPDATE state SET typical = x'00'",
+    "a shape": "UPDATE shapes SET text = replace(text, 'Following', 'Fallow')",
     "a snapshot gone": "DELETE FROM snapshots WHERE axis = 'belt'",
     "the order": "UPDATE snapshots SET taken = -taken",
     "times": "UPDATE snapshots SET taken = taken + 259200000000",

@@ -144,8 +144,11 @@ def test_any_order_of_visits_gives_the_same_changes_as_reading(
 @pytest.mark.parametrize(
     "damage",
     [
-        "UPDATE lines SET line = replace(line, 'Following', 'Fallow')",
-        "UPDATE lines SET role = 'profile_velocity' WHERE role = 'following_error_window'",
+        "UPDATE lines SET numbers = '2.1 210' WHERE numbers = '2 200'",
+        "UPDATE lines SET numbers = '2' WHERE numbers = '2 200'",
+        "UPDATE shapes SET text = replace(text, 'Following', 'Fallow')",
+        "UPDATE shapes SET role = 'profile_velocity' WHERE role = 'following_error_window'",
+        "DELETE FROM shapes WHERE role = 'following_error_window'",
         "DELETE FROM value_changes WHERE seq = 5",
         "UPDATE value_changes SET line = 0 WHERE code = 2",
         "UPDATE codes SET code = 'set/99' WHERE code = 'set/9'",

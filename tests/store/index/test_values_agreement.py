@@ -15,7 +15,8 @@ from tests.sweeps import part_of
 from vault.model.names import Address
 from vault.model.parameters import Parameter
 from vault.store.files.parameters_text import lines_text, parameter_line
-from vault.store.index import values
+from vault.store.index import lines, values
+from vault.store.index.lines import joined
 from vault.store.index.values_agreement import Agreement, ParsedLine, parse_line
 
 LIFT = Address("m1", "lift")
@@ -36,7 +37,7 @@ def written(text: Text | None) -> bytes | None:
 def database(texts: list[Text | None]) -> sqlite3.Connection:
     """An index that has caught up with one axis; snapshots without a text have no changes."""
     made = sqlite3.connect(":memory:")
-    made.executescript(values.TABLES)
+    made.executescript(lines.TABLES + values.TABLES)
     made.execute("CREATE TABLE snapshots (seq INTEGER, machine, axis, taken INTEGER, id TEXT)")
     for seq in range(1, len(texts) + 1):
         made.execute("INSERT INTO snapshots VALUES (?, 'm1', 'lift', ?, ?)", (seq, seq, str(seq)))
@@ -55,12 +56,13 @@ def as_a_whole(made: sqlite3.Connection, texts: list[Text | None]) -> bool:
     """The same, where every text is compared with all that the index has at its snapshot."""
     state: dict[str, tuple[str | None, str]] = {}
     for seq, text in enumerate(texts, 1):
-        for code, role, of_code in made.execute(
-            "SELECT c.code, l.role, l.line FROM value_changes AS t JOIN codes AS c ON c.id = t.code"
-            " LEFT JOIN lines AS l ON l.id = t.line WHERE t.seq = ?", (seq,),
+        for code, role, *parts in made.execute(
+            "SELECT c.code, h.role, h.text, l.numbers FROM value_changes AS t"
+            " JOIN codes AS c ON c.id = t.code LEFT JOIN lines AS l ON l.id = t.line"
+            " LEFT JOIN shapes AS h ON h.id = l.shape WHERE t.seq = ?", (seq,),
         ):  # fmt: skip
             state.pop(code, None)
-            if of_code is not None:
+            if (of_code := joined(*parts)) is not None:
                 state[code] = role, of_code
         kept = {c: (ROLES[c], line(c, v)) for c, v in (text or {}).items() if c != "live"}
         if text is not None and state != kept:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, TypeGuard
 
@@ -113,8 +113,10 @@ def parameter_history(vault: Vault, address: Address, name: str) -> Iterator[Par
     )
     wanted = [change.parameter for change in changes if _is_wanted(change.parameter, code, role)]
     scales = any(parameter.role in SCALING_ROLES for parameter in wanted)
-    by_sets = scales or not wanted or _has_other_families(vault, address)
-    sides = _from_sets(vault, address) if by_sets else _from_index(vault, address, changes)
+    snapshots = list(vault.index.snapshots(address))
+    by_sets = scales or not wanted or _have_other_families(snapshots)
+    states = ((one, State(one.id[:10], vault, address, one)) for one in snapshots)
+    sides = _from_sets(states) if by_sets else _from_index(states, changes)
     is_there = False
     before: _Side | None = None
     reading: Reading | None = None
@@ -147,9 +149,9 @@ def _is_wanted(parameter: Parameter | None, code: str, role: str | None) -> Type
     return parameter.code == code or (role is not None and parameter.role == role)
 
 
-def _has_other_families(vault: Vault, address: Address) -> bool:
+def _have_other_families(snapshots: list[Snapshot]) -> bool:
     """Whether what is live in one snapshot may be a setting in another."""
-    return len({snapshot.family_part for snapshot in vault.index.snapshots(address)}) > 1
+    return len({snapshot.family_part for snapshot in snapshots}) > 1
 
 
 def _kind_among_all(
@@ -184,26 +186,28 @@ class _Side:
         return find_parameter(self.view.text, code, role, self.view.name)
 
 
-def _from_index(vault: Vault, address: Address, changes: list[ValueChange]) -> Iterator[_Side]:
+_Stored = tuple["Snapshot", State]
+
+
+def _from_index(states: Iterable[_Stored], changes: list[ValueChange]) -> Iterator[_Side]:
     """Snapshots with the parameters of these changes only."""
     by_snapshot: dict[str, list[ValueChange]] = {}
     for change in changes:
         by_snapshot.setdefault(change.snapshot, []).append(change)
-    state: dict[str, Parameter] = {}
+    parameters: dict[str, Parameter] = {}
     text = b""
-    for snapshot in vault.index.snapshots(address):
+    for snapshot, state in states:
         for change in by_snapshot.get(snapshot.id, ()):
             if change.parameter is None:
-                state.pop(change.code, None)
+                parameters.pop(change.code, None)
             else:
-                state[change.code] = change.parameter
+                parameters[change.code] = change.parameter
             text = b""
-        text = text or parameters_text(ParameterSet(state.values()))
-        yield _Side(snapshot, State(snapshot.id[:10], vault, address, snapshot), text)
+        text = text or parameters_text(ParameterSet(parameters.values()))
+        yield _Side(snapshot, state, text)
 
 
-def _from_sets(vault: Vault, address: Address) -> Iterator[_Side]:
+def _from_sets(states: Iterable[_Stored]) -> Iterator[_Side]:
     """Snapshots with all of their parameters."""
-    for snapshot in vault.index.snapshots(address):
-        state = State(snapshot.id[:10], vault, address, snapshot)
+    for snapshot, state in states:
         yield _Side(snapshot, state, state.parameters_text)

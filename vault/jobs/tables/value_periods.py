@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 
 from vault.jobs.state.selectors import State, view_of
 from vault.meaning.readings import Readings
-from vault.store.index.values import is_live
+from vault.store.index.lines import is_live
 
 if TYPE_CHECKING:
     from vault.meaning.axis_view import AxisView

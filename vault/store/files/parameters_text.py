@@ -101,6 +101,17 @@ def read_but_numbers(line: str) -> tuple[Parameter, str, str] | tuple[Parameter,
     return _read_line(line), None, None
 
 
+def numbers_apart(line: str) -> tuple[str, str, str, str] | None:
+    """A line in parts: what stands before its value, that, what stands between, and its raw number.
+
+    The numbers are as they are written, a brace ends the line. None where one of them is a text.
+    """
+    parts = _NUMBERS.fullmatch(line)
+    if parts is None or _read_around(parts[1], parts[3]) is None:
+        return None
+    return parts[1], parts[2], parts[3], parts[4]
+
+
 def _number(text: str) -> Decimal | int:
     return Decimal(text) if "." in text else int(text)
 

@@ -14,6 +14,7 @@ from vault.model.errors import Damaged
 from vault.model.names import Address
 from vault.store.clock import moment_of_second
 from vault.store.index._reading import DamagedIndex, rows
+from vault.store.index.kept_text import TYPICAL, read_kept_text
 
 if TYPE_CHECKING:
     import sqlite3
@@ -105,9 +106,12 @@ class PlaceInTime:
 def places_in_time(database: sqlite3.Connection, address: Address) -> list[PlaceInTime]:
     """All snapshots of an axis, oldest first, without reading their records."""
     found = rows(
-        database, (str, int, int),
-        "SELECT id, taken, instr(text, ?) > 0 FROM snapshots"
+        database, (str, int, bytes, bytes),
+        f"SELECT id, taken, text, {TYPICAL} FROM snapshots"
         " WHERE machine = ? AND axis = ? ORDER BY taken, seq",
-        b"\nrestores: ", *address.key,
+        *address.key,
     )  # fmt: skip
-    return [PlaceInTime(commit, taken, bool(restores)) for commit, taken, restores in found]
+    return [
+        PlaceInTime(commit, taken, b"\nrestores: " in read_kept_text(text, typical))
+        for commit, taken, text, typical in found
+    ]

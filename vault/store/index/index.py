@@ -19,17 +19,18 @@ from vault.store.files import layout
 from vault.store.files.snapshot_text import read_snapshot
 from vault.store.git.history import is_ancestor
 from vault.store.git.repository import Repository
-from vault.store.index import acts, texts, values
-from vault.store.index._reading import Kinds, Row, first_row, rows
+from vault.store.index import acts, lines, texts, values
+from vault.store.index._reading import first_row, rows
 from vault.store.index.database import UNREADABLE, Answer, IndexDatabase, is_damage
 from vault.store.index.recorded import acts_and_written_between
 from vault.store.index.redated import is_redated, redate
 from vault.store.index.rows import (
-    ROW,
     Addition,
     Snapshot,
     axes_of,
     check_count,
+    enter_snapshot,
+    has_exactly,
     is_commit,
     latest_of_all,
     read_assessments,
@@ -191,12 +192,10 @@ class Index:
             self._store.do_without_file(error)
 
     def _insert(self, addition: Addition) -> None:
-        done = self._database.execute(
-            f"INSERT INTO snapshots ({ROW}) VALUES (?, ?, ?, ?, ?, ?, ?, ?)", addition.row
-        )
+        seq = enter_snapshot(self._database, addition)
         texts.enter(self._database, addition.address, texts.of_snapshot(addition.record))
         if addition.parameters is not None and not is_redated(self._database, addition.address):
-            seq, address, taken = int(done.lastrowid or 0), addition.address, addition.row[2]
+            address, taken = addition.address, addition.row[2]
             parameters, before = addition.parameters, addition.before
             values.record(self._database, seq, address, taken, parameters, before)
 
@@ -244,7 +243,8 @@ class Index:
 
     def has(self, commit: str) -> bool:
         """Whether a commit records a snapshot."""
-        return self._count("SELECT count(*) FROM snapshots WHERE id = ?", commit) > 0
+        question = "SELECT count(*) FROM snapshots WHERE substr(id, 1, 8) = ? AND id = ?"
+        return self._count(question, commit[:8], commit) > 0
 
     def taken_between(self, address: Address, first: int, last: int) -> list[Snapshot]:
         """Snapshots of an axis taken from first to last, in microseconds since 1970."""
@@ -301,7 +301,7 @@ class Index:
 
     def value_changes(self, codes: Iterable[str]) -> list[values.ValueChange]:
         """Changes of some codes: axis by axis, oldest first. Call `fill_values` before."""
-        return self._store.ask(lambda database: list(values.value_changes(database, codes)))
+        return self._store.ask(lambda database: values.value_changes(database, codes))
 
     def value_changes_on(
         self, address: Address, code: str, of_roles: Iterable[str]
@@ -317,7 +317,7 @@ class Index:
 
     def codes_like(self, text: str) -> list[str]:
         """Codes of the parameters that a text means: code, role, or part of name or label."""
-        return self._store.ask(lambda database: values.codes_like(database, text))
+        return self._store.ask(lambda database: lines.codes_like(database, text))
 
     def ask(self, question: Callable[[sqlite3.Connection], Answer]) -> Answer:
         """The answer to a question of another module of this package."""
@@ -354,13 +354,8 @@ class Index:
 
     def has_exactly(self, address: Address, snapshots: Iterable[Snapshot]) -> bool:
         """Whether the index has these snapshots of an axis, in this order, and no others."""
-        wanted = [(*Addition(s.address, s.id, s.text, s.record).row, s.redated) for s in snapshots]
-        question = (
-            f"SELECT {ROW}, redated FROM snapshots"
-            " WHERE machine = ? AND axis = ? ORDER BY taken, seq"
-        )
-        kinds = (str, str, int, str, str | None, int | None, bytes, int, str | None)
-        return self._rows(kinds, question, *address.key) == wanted
+        wanted = list(snapshots)
+        return self._store.ask(lambda database: has_exactly(database, address, wanted))
 
     def is_sound(self) -> bool:
         """Whether SQLite finds nothing wrong, and times that were put right are all counted."""
@@ -379,11 +374,9 @@ class Index:
     def _snapshots(self, rest: str, *values: str) -> list[Snapshot]:
         return self._store.ask(lambda database: list(snapshots(database, rest, *values)))
 
-    def _rows(self, kinds: Kinds, question: str, *values: str) -> list[Row]:
-        return self._store.ask(lambda database: list(rows(database, kinds, question, *values)))
-
     def _count(self, question: str, *values: str) -> int:
-        return int(self._rows((int,), question, *values)[0][0])
+        counted = self._store.ask(lambda database: list(rows(database, (int,), question, *values)))
+        return int(counted[0][0])
 
     def _tip(self) -> str | None:
         state = first_row(self._database, (str | None,), "SELECT tip FROM state")

@@ -19,9 +19,10 @@ from vault.store.clock import microseconds, parse_time, time_text
 from vault.store.files.snapshot_text import part, read_snapshot
 from vault.store.files.yaml_text import read_mapping
 from vault.store.index._reading import DamagedIndex, first_row, rows
+from vault.store.index.kept_text import TYPICAL, kept_text, read_kept_text, typical_text
 
 _COMPLETE = b"coverage:\n  kind: complete\n"
-ROW = "machine, axis, taken, id, serial, channel, text, crc"
+_ROW = "machine, axis, taken, id, serial, channel, text, crc"
 
 
 @dataclass(frozen=True)
@@ -81,13 +82,42 @@ class Addition:
 
     @cached_property
     def row(self) -> tuple[Any, ...]:
-        """The columns of its line."""
+        """The columns of its line, the text as it is said."""
         (machine, axis), record = self.address.key, self.record
         taken = microseconds(record.taken_at)
         return (
             machine, axis, taken, self.commit, record.serial, record.channel,
             self.text, crc32(self.text),
         )  # fmt: skip
+
+
+def enter_snapshot(database: sqlite3.Connection, addition: Addition) -> int:
+    """Enter a snapshot, without its values; returns its number. Call within a transaction."""
+    state = first_row(database, (bytes | None,), "SELECT typical FROM state") or (None,)
+    if (typical := state[0]) is None:
+        typical = typical_text(addition.text)
+        database.execute("UPDATE state SET typical = ?", (typical,))
+    *row, text, crc = addition.row
+    done = database.execute(
+        f"INSERT INTO snapshots ({_ROW}) VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
+        (*row, kept_text(text, typical), crc),
+    )
+    return int(done.lastrowid or 0)
+
+
+def has_exactly(database: sqlite3.Connection, address: Address, wanted: Iterable[Snapshot]) -> bool:
+    """Whether these are the snapshots of an axis, in this order, and no others."""
+    kinds = (str, str, int, str, str | None, int | None, bytes, int, str | None, bytes)
+    question = f"SELECT {_ROW}, redated, {TYPICAL} FROM snapshots WHERE machine = ? AND axis = ?"
+    entered = [
+        (*row, read_kept_text(text, typical), crc, redated)
+        for *row, text, crc, redated, typical in rows(
+            database, kinds, f"{question} ORDER BY taken, seq", *address.key
+        )
+    ]
+    return entered == [
+        (*Addition(s.address, s.id, s.text, s.record).row, s.redated) for s in wanted
+    ]
 
 
 def check_count(database: sqlite3.Connection) -> None:
@@ -108,9 +138,12 @@ def check_count(database: sqlite3.Connection) -> None:
 
 def snapshots(database: sqlite3.Connection, rest: str, *values: object) -> Iterator[Snapshot]:
     """Snapshots by the end of a question."""
-    kinds = (int, str, str, str, bytes, int, str | None)
-    question = f"SELECT seq, machine, axis, id, text, crc, redated FROM snapshots {rest}"
-    for seq, machine, axis, commit, text, crc, redated in rows(database, kinds, question, *values):
+    kinds = (int, str, str, str, bytes, int, str | None, bytes)
+    columns = f"seq, machine, axis, id, text, crc, redated, {TYPICAL}"
+    for seq, machine, axis, commit, kept, crc, redated, typical in rows(
+        database, kinds, f"SELECT {columns} FROM snapshots {rest}", *values
+    ):
+        text = read_kept_text(kept, typical)
         if crc32(text) != crc or not is_commit(commit) or not _is_moment(redated):
             raise DamagedIndex("a snapshot is not as it was entered")
         yield Snapshot(seq, Address.of_key(machine, axis), commit, text, redated)

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import sqlite3
 
-from vault.store.index import acts, texts, values
+from vault.store.index import acts, lines, texts, values
 from vault.store.local import sqlite_file
 
-_VERSION = 14  # a file of any other is emptied: all of it can be had from git
+_VERSION = 15  # a file of any other is emptied: all of it can be had from git
 _TABLES = """
 CREATE TABLE snapshots (
   seq INTEGER PRIMARY KEY,
@@ -16,19 +16,20 @@ CREATE TABLE snapshots (
   id TEXT NOT NULL,
   serial TEXT, channel INTEGER,
   text BLOB NOT NULL, crc INTEGER NOT NULL,
-  redated TEXT,
-  UNIQUE (id, machine, axis)
+  redated TEXT
 );
 CREATE INDEX in_time ON snapshots (machine, axis, taken, seq);
+CREATE INDEX by_id ON snapshots (substr(id, 1, 8));
 CREATE TABLE assessments (
   machine TEXT NOT NULL, axis TEXT NOT NULL,
   seen TEXT NOT NULL, document TEXT NOT NULL, crc INTEGER NOT NULL,
   PRIMARY KEY (machine, axis)
 );
 CREATE TABLE state (
-  tip TEXT, newest INTEGER, assessed TEXT, redated INTEGER NOT NULL, texts_at TEXT
+  tip TEXT, newest INTEGER, assessed TEXT, redated INTEGER NOT NULL, texts_at TEXT,
+  typical BLOB
 );
-INSERT INTO state VALUES (NULL, NULL, NULL, 0, NULL);
+INSERT INTO state VALUES (NULL, NULL, NULL, 0, NULL, NULL);
 """
 
 
@@ -57,5 +58,5 @@ def clear(database: sqlite3.Connection) -> None:
     for (table,) in tables.fetchall():
         name = str(table).replace('"', '""')
         database.execute(f'DROP TABLE "{name}"')
-    sqlite_file.run(database, _TABLES + values.TABLES + texts.TABLES + acts.TABLES)
+    sqlite_file.run(database, _TABLES + lines.TABLES + values.TABLES + texts.TABLES + acts.TABLES)
     sqlite_file.set_version(database, _VERSION)

@@ -9,31 +9,21 @@ from __future__ import annotations
 
 import json
 import sqlite3
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
-from zlib import crc32
 
-from vault.model import roles
 from vault.model.errors import VaultError
 from vault.model.names import Address
 from vault.model.parameters import Parameter
-from vault.store.files.parameters_text import parameter_lines, read_kept_line
+from vault.store.files.parameters_text import parameter_lines
 from vault.store.index._reading import DamagedIndex, Row, first_row, rows
+from vault.store.index.lines import LineNumber, code_number, enter_line, line_number, read_line
 
 TABLES = """
-CREATE TABLE codes (
-  id INTEGER PRIMARY KEY, code TEXT NOT NULL UNIQUE, name TEXT NOT NULL
-);
-CREATE TABLE lines (
-  id INTEGER PRIMARY KEY, code INTEGER NOT NULL, role TEXT, line TEXT NOT NULL,
-  crc INTEGER NOT NULL
-);
-CREATE INDEX lines_by_crc ON lines (crc);
 CREATE TABLE value_changes (
   seq INTEGER NOT NULL, code INTEGER NOT NULL, line INTEGER NOT NULL,
   PRIMARY KEY (seq, code)
 ) WITHOUT ROWID;
-CREATE INDEX value_changes_of_code ON value_changes (code);
 CREATE TABLE filled (
   machine TEXT NOT NULL, axis TEXT NOT NULL, seq INTEGER NOT NULL, PRIMARY KEY (machine, axis)
 );
@@ -43,7 +33,8 @@ Lines = dict[int, int]
 """Line by code, both as numbers of the index."""
 
 _GONE = 0
-_LINE = (int, str | None, int | None)  # number, text and check sum of a change's line
+_LINE = (int, str | None, str | None)  # number, shape and numbers of a change's line
+_ITS_LINE = "LEFT JOIN lines AS l ON l.id = t.line LEFT JOIN shapes AS h ON h.id = l.shape"
 _OF_AXIS = "machine = ? AND axis = ?"
 TextOf = Callable[[str, Address], bytes]
 """parameters.yaml of an axis in a commit."""
@@ -127,9 +118,8 @@ def may_have(database: sqlite3.Connection, lines: Sequence[str], but: int) -> se
     need be read. Lines that no axis ever had are told first, so most questions end there.
     """
     behind = set(axes_behind(database))
-    known = "SELECT id FROM lines WHERE crc = ? AND line = ?"
-    found = (first_row(database, (int,), known, crc32(one.encode()), one) for one in lines)
-    numbers = [row[0] for row in found if row is not None]
+    found = (line_number(database, line) for line in lines)
+    numbers = [number.line for number in found if number is not None]
     least = len(lines) - but
     if len(numbers) < least:
         return behind
@@ -162,17 +152,23 @@ def fill(database: sqlite3.Connection, address: Address, text_of: TextOf) -> Non
     if start is None:
         raise DamagedIndex("there are values of a snapshot that is missing")
     before: Lines = {}
+    numbers: dict[str, LineNumber | None] = {}  # of the text before, whose lines are mostly those
     if start:
         seq, taken, _ = snapshots[start - 1]
         before = _lines_at(database, address, (taken, seq))
     for seq, _, commit in snapshots[start:]:
         database.execute("DELETE FROM value_changes WHERE seq = ?", (seq,))
         try:
-            lines = _line_numbers(database, _lines(text_of(commit, address)))
+            lines = _lines(text_of(commit, address))
+            numbers = {
+                line: numbers[line] if line in numbers else enter_line(database, line)
+                for line in lines
+            }
         except VaultError:  # one bad file must not hide the others; verify names it
             continue
-        _add_changes(database, seq, before, lines)
-        before = lines
+        now = _by_code(numbers.values())
+        _add_changes(database, seq, before, now)
+        before = now
     _set_filled_to(database, address, newest)
 
 
@@ -186,27 +182,25 @@ def forget(database: sqlite3.Connection, address: Address) -> None:
     database.execute(f"DELETE FROM filled WHERE {_OF_AXIS}", names)
 
 
-def is_live(parameter: Parameter) -> bool:
-    """Whether a parameter is a live value, and no setting."""
-    role = roles.find(parameter.role) if parameter.role else None
-    return role is not None and role.volatile
-
-
-def value_changes(database: sqlite3.Connection, codes: Iterable[str]) -> Iterator[ValueChange]:
+def value_changes(database: sqlite3.Connection, codes: Iterable[str]) -> list[ValueChange]:
     """All changes of some codes: code by code, axis by axis, oldest first."""
-    for code in sorted(codes):
-        answers = rows(
-            database, (str | None, str | None, str | None, int | None, *_LINE),
-            "SELECT s.machine, s.axis, s.id, s.taken, t.line, l.line, l.crc FROM codes AS c"
-            " JOIN value_changes AS t ON t.code = c.id LEFT JOIN snapshots AS s ON s.seq = t.seq"
-            " LEFT JOIN lines AS l ON l.id = t.line WHERE c.code = ?"
-            " ORDER BY s.machine, s.axis, s.taken, s.seq",
-            code,
-        )  # fmt: skip
-        for machine, axis, commit, taken, *line in answers:
-            if commit is None:
-                raise DamagedIndex("the snapshot of a value is missing")
-            yield ValueChange(Address.of_key(machine, axis), code, commit, taken, _parameter(*line))
+    known = {code: code_number(database, code) for code in codes}
+    code_of = {number: code for code, number in known.items() if number is not None}
+    answers = rows(  # goes through all changes: an index of them by code is as large as they are
+        database, (int, str | None, str | None, str | None, int | None, *_LINE),
+        "SELECT t.code, s.machine, s.axis, s.id, s.taken, t.line, h.text, l.numbers"
+        f" FROM value_changes AS t LEFT JOIN snapshots AS s ON s.seq = t.seq {_ITS_LINE}"
+        " WHERE t.code IN (SELECT value FROM json_each(?))"
+        " ORDER BY t.code, s.machine, s.axis, s.taken, s.seq",
+        json.dumps(list(code_of)),
+    )  # fmt: skip
+    found = []
+    for code, machine, axis, commit, taken, *line in answers:
+        if commit is None:
+            raise DamagedIndex("the snapshot of a value is missing")
+        address, parameter = Address.of_key(machine, axis), _parameter(*line)
+        found.append(ValueChange(address, code_of[code], commit, taken, parameter))
+    return sorted(found, key=lambda change: change.code)
 
 
 def value_changes_on(
@@ -219,12 +213,13 @@ def value_changes_on(
     answers = rows(
         database, (str, str, int, *_LINE),
         f"WITH wanted AS MATERIALIZED (SELECT id AS code FROM codes WHERE code = ? UNION"
-        f" SELECT t.code {own} CROSS JOIN lines AS l ON l.id = t.line"
-        f" WHERE s.machine = ? AND s.axis = ? AND l.role IN ({some}))"
-        f" SELECT c.code, s.id, s.taken, t.line, l.line, l.crc {own}"
-        " JOIN codes AS c ON c.id = t.code LEFT JOIN lines AS l ON l.id = t.line"
+        f" SELECT t.code {own} CROSS JOIN lines AS l ON l.id = t.line CROSS JOIN shapes AS h"
+        " ON h.id = l.shape WHERE s.machine = ? AND s.axis = ? AND t.code IN"
+        f" (SELECT code FROM shapes WHERE role IN ({some})) AND h.role IN ({some}))"
+        f" SELECT c.code, s.id, s.taken, t.line, h.text, l.numbers {own}"
+        f" JOIN codes AS c ON c.id = t.code {_ITS_LINE}"
         " WHERE s.machine = ? AND s.axis = ? AND t.code IN wanted ORDER BY s.taken, s.seq",
-        code, *_names(address), *of_roles, *_names(address),
+        code, *_names(address), *of_roles, *of_roles, *_names(address),
     )  # fmt: skip
     return [
         ValueChange(address, each, commit, taken, _parameter(*line))
@@ -232,38 +227,8 @@ def value_changes_on(
     ]
 
 
-def _parameter(number: int, line: str | None, crc: int | None) -> Parameter | None:
-    if number == _GONE:
-        return None
-    if line is None or crc is None:
-        raise DamagedIndex("a line is missing")
-    return _read(line, crc)
-
-
-def _read(line: str, crc: int) -> Parameter:
-    if crc32(line.encode()) != crc:
-        raise DamagedIndex("a line is not as it was written")
-    return read_kept_line(line, "index")
-
-
-def codes_like(database: sqlite3.Connection, text: str) -> list[str]:
-    """Codes of parameters whose code or role is this text, else that have it in name or label."""
-    exact = rows(  # of codes, then of lines, of which there are many: no join of the two
-        database, (str,),
-        "SELECT code FROM codes WHERE code = ?1 COLLATE NOCASE OR id IN (SELECT code FROM lines"
-        " WHERE role = ?1 OR substr(role, 1, length(?1) + 1) = ?1 || '.')",
-        text,
-    )  # fmt: skip
-    if exactly := [code for (code,) in exact]:
-        return exactly
-    wanted, codes = text.casefold(), set()
-    for line, crc in rows(database, (str, int), "SELECT line, crc FROM lines"):
-        if wanted in line.casefold():  # the line has more than name and label
-            parameter = _read(line, crc)
-            words = (parameter.name, parameter.label, parameter.value)
-            if any(isinstance(part, str) and wanted in part.casefold() for part in words):
-                codes.add(parameter.code)
-    return sorted(codes)
+def _parameter(number: int, shape: str | None, numbers: str | None) -> Parameter | None:
+    return None if number == _GONE else read_line(number, shape, numbers)
 
 
 def _add_changes(database: sqlite3.Connection, seq: int, before: Lines, lines: Lines) -> None:
@@ -291,30 +256,11 @@ def _lines(text: bytes) -> set[str]:
 
 def _line_numbers(database: sqlite3.Connection, lines: Iterable[str]) -> Lines:
     """Lines of parameters.yaml as numbers of the index, entered where they are new."""
-    numbers: Lines = {}
-    for line in lines:
-        question = "SELECT id, code FROM lines WHERE crc = ? AND line = ?"
-        known = first_row(database, (int, int), question, crc32(line.encode()), line)
-        known = known or _new_line(database, line)
-        if known is not None:
-            numbers[known[1]] = known[0]
-    return numbers
+    return _by_code(enter_line(database, line) for line in lines)
 
 
-def _new_line(database: sqlite3.Connection, line: str) -> Row | None:
-    parameter = read_kept_line(line, "parameters.yaml")
-    if is_live(parameter):
-        return None
-    database.execute(
-        "INSERT OR IGNORE INTO codes (code, name) VALUES (?, ?)", (parameter.code, parameter.name)
-    )
-    question = "SELECT id FROM codes WHERE code = ?"
-    (code,) = first_row(database, (int,), question, parameter.code) or (0,)
-    done = database.execute(
-        "INSERT INTO lines (code, role, line, crc) VALUES (?, ?, ?, ?)",
-        (code, parameter.role, line, crc32(line.encode())),
-    )
-    return int(done.lastrowid or 0), code
+def _by_code(numbers: Iterable[LineNumber | None]) -> Lines:
+    return {number.code: number.line for number in numbers if number is not None}
 
 
 def _newest(database: sqlite3.Connection, address: Address, but: int = 0) -> int | None:

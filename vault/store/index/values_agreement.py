@@ -10,7 +10,8 @@ from vault.model.errors import VaultError
 from vault.model.names import Address
 from vault.store.files.parameters_text import parameter_lines, read_kept_line
 from vault.store.index._reading import rows
-from vault.store.index.values import filled_to, is_live
+from vault.store.index.lines import is_live, joined
+from vault.store.index.values import filled_to
 
 
 class ParsedLine(NamedTuple):
@@ -37,14 +38,15 @@ class Agreement:
     def __init__(self, database: sqlite3.Connection, address: Address) -> None:
         names = address.key
         changes: dict[int, list[tuple[str, str | None, str | None]]] = {}
-        for seq, *change in rows(
-            database, (int, str, str | None, str | None),
-            "SELECT t.seq, c.code, l.role, l.line FROM snapshots AS s JOIN value_changes AS t"
-            " ON t.seq = s.seq JOIN codes AS c ON c.id = t.code"
-            " LEFT JOIN lines AS l ON l.id = t.line WHERE s.machine = ? AND s.axis = ?",
+        for seq, code, role, *parts in rows(
+            database, (int, str, str | None, str | None, str | None),
+            "SELECT t.seq, c.code, h.role, h.text, l.numbers FROM snapshots AS s"
+            " JOIN value_changes AS t ON t.seq = s.seq JOIN codes AS c ON c.id = t.code"
+            " LEFT JOIN lines AS l ON l.id = t.line LEFT JOIN shapes AS h ON h.id = l.shape"
+            " WHERE s.machine = ? AND s.axis = ?",
             *names,
         ):  # fmt: skip
-            changes.setdefault(seq, []).append((change[0], change[1], change[2]))
+            changes.setdefault(seq, []).append((code, role, joined(*parts)))
         snapshots = rows(
             database, (int, str),
             "SELECT seq, id FROM snapshots WHERE machine = ? AND axis = ? AND seq <= ?"

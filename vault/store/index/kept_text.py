@@ -1,0 +1,35 @@
+"""The text of a snapshot's record as the index keeps it: small, by what an earlier one says.
+
+Records of a vault are much alike. Each is kept as what it adds to a typical one, the first that was
+entered (raw deflate with a preset dictionary: RFC 1951; zlib's `zdict`).
+"""
+
+from __future__ import annotations
+
+import zlib
+
+TYPICAL = "(SELECT typical FROM state)"
+"""Of a question that has texts: asked by itself, it may be that of another, newer index."""
+_MOST = 2000  # bytes: it comes along with every text
+_RAW, _MEMORY = -12, 5  # no head and no check sum; small, so that it is quickly at work
+
+
+def typical_text(text: bytes) -> bytes:
+    """What later texts are kept by, where this is the first."""
+    return text[:_MOST]
+
+
+def kept_text(text: bytes, typical: bytes) -> bytes:
+    """A text as it is kept."""
+    packing = zlib.compressobj(wbits=_RAW, memLevel=_MEMORY, zdict=typical)
+    return packing.compress(text) + packing.flush()
+
+
+def read_kept_text(kept: bytes, typical: bytes) -> bytes:
+    """The text that is kept so; of damaged bytes another one, or none at all."""
+    unpacking = zlib.decompressobj(_RAW, typical)
+    try:
+        text = unpacking.decompress(kept)
+    except zlib.error:
+        return b""
+    return text if unpacking.eof and not unpacking.unused_data else b""
