@@ -170,7 +170,7 @@ def exports_of(rows: list[Row], number: int, visits: int) -> Iterator[Export]:
     """Exports of one axis of the set, by its number."""
     machine, axis = _names(number)
     chance = Random(f"{machine}/{axis}")
-    serial = f"HZ{chance.randint(10_000_000, 99_999_999)}"
+    serial = f"HZ{number:05}{chance.randint(100, 999)}"  # of no other axis, whatever chance gives
     settings = [at for at, row in enumerate(rows) if not row.live]
     lines = [_line(row, row.default) for row in rows]
     for at in chance.sample(settings, int(len(settings) * _OWN_SHARE)):

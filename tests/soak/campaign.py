@@ -209,7 +209,7 @@ def _somebody_reads(running: Soak, services: list[Service], chance: Random) -> N
 
 def _look_on(running: Soak, services: list[Service], seconds: float) -> None:
     """Note what every process holds, until it is time."""
-    tell_at = _TELL_EVERY
+    tell_at, told = _TELL_EVERY, set[str]()
     most = running.pace.most_acts
     while running.second < seconds and (most is None or len(running.report.acts) < most):
         for service in services:
@@ -220,11 +220,13 @@ def _look_on(running: Soak, services: list[Service], seconds: float) -> None:
         if running.second >= tell_at:
             tell_at += _TELL_EVERY
             acts, harms = len(running.report.acts), sum(running.report.faults.values())
-            found = sum(map(len, running.report.found.values()))
             running.told(
                 f"{running.second:.0f} of {seconds:.0f} s: {acts:,} acts, {harms:,} harms, "
-                f"{found} found"
+                f"{sum(map(len, running.report.found.values()))} found"
             )
+            if new := [one for one in running.report.problems if one not in told]:
+                running.told("\n".join(new))
+                told.update(new)
         time.sleep(_LOOK_EVERY)
 
 

@@ -181,6 +181,28 @@ def test_a_lock_left_by_a_power_cut_is_put_away(
     assert not lock.exists()
 
 
+@pytest.mark.parametrize("goes", [True, False], ids=["that goes on", "that was killed too"])
+def test_the_git_of_somebody_who_was_just_killed_is_waited_for(
+    vault: Vault, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, goes: bool
+) -> None:
+    """It took the lock after the others were looked for, and lets it go, or does not."""
+    lock, sleeps = tmp_path / "plant/HEAD.lock", []
+
+    def sleep(seconds: float) -> None:
+        sleeps.append(seconds)
+        if goes and len(sleeps) == 2:
+            lock.unlink()
+
+    monkeypatch.setattr("vault.store.git.repository.sleep", sleep)
+    first = vault.tip
+    commit = write(vault, {"a": b"1"})
+    vault.repository.advance(commit, first)
+    lock.touch()
+    vault.repository.advance(first, commit)
+    assert vault.repository.tip() == commit
+    assert len(sleeps) == 2 if goes else sum(sleeps) == pytest.approx(3)
+
+
 HOSTILE = """
 [log]
 \tshowRoot = false

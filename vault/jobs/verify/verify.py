@@ -26,6 +26,7 @@ from vault.model.errors import Damaged, Unavailable
 from vault.model.names import Address
 from vault.store.files import layout
 from vault.store.git.object_check import checking_objects
+from vault.store.standing_still import standing_still
 
 if TYPE_CHECKING:
     from vault.jobs.verify.stored_snapshot import SnapshotPlace
@@ -44,8 +45,14 @@ def verify(
 ) -> Verified:
     """Check git's objects, the witness, every snapshot, the chain of records, tip and index.
 
-    `against` is a copy of the witness, or a tip that was written down, kept elsewhere.
+    What others record meanwhile is not looked at. `against` is a copy of the witness, or a tip that
+    was written down, kept elsewhere. Raises Unavailable where they record all the time.
     """
+    with standing_still(vault):
+        return _verified(vault, progress, against)
+
+
+def _verified(vault: Vault, progress: Progress, against: Path | None) -> Verified:
     outcome = Verified(tip=vault.tip)
     with checking_objects(vault.repository) as wait_for_complaint:
         try:

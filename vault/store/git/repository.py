@@ -239,7 +239,11 @@ class Repository:
 
         Raises Unavailable if somebody moved it meanwhile or it cannot be written.
         """
-        moved = self.git.outcome("update-ref", BRANCH, new, old or NOTHING)
+        words = "update-ref", BRANCH, new, old or NOTHING
+        moved = self.git.outcome(*words)
+        if moved.status != 0:  # perhaps by the git of somebody who was just killed: it goes on
+            self.remove_stale_locks()
+            moved = self.git.outcome(*words)
         if moved.status != 0:
             raise Unavailable(
                 f"the vault's branch could not be moved: {first_line(moved.complaint)}",
