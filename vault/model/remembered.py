@@ -7,6 +7,9 @@ from random import Random
 from threading import Lock
 from typing import Generic, TypeVar
 
+EACH_AXIS = 1 << 16
+"""Answers that are asked for each axis of a vault, the largest that is meant to be one."""
+
 Key = TypeVar("Key", bound=Hashable)
 Value = TypeVar("Value")
 

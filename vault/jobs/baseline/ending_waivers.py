@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from vault.model.errors import VaultError, WrongUsage
 from vault.model.internal_errors import told_apart
-from vault.model.remembered import Remembered
+from vault.model.remembered import EACH_AXIS, Remembered
 from vault.model.written_form import WrittenForm, form
 from vault.store.clock import now, parse_time
 from vault.store.files import layout
@@ -25,7 +25,7 @@ USUAL_DAYS = 30
 _MOST_DAYS = 36500
 _Given = tuple[tuple["Address", "Waiver", datetime], ...]
 _GIVEN = Remembered[tuple[str, str, WrittenForm], _Given](32)
-_READ = Remembered[tuple[str, WrittenForm], "tuple[tuple[Waiver, datetime], ...]"](8192)
+_READ = Remembered[tuple[str, WrittenForm], "tuple[tuple[Waiver, datetime], ...]"](EACH_AXIS)
 
 
 @dataclass(frozen=True, slots=True)

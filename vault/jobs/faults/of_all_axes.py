@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from vault.jobs.faults.log import fault_code
 from vault.model.fault_table import compared_code
 from vault.model.internal_errors import told_apart
-from vault.model.remembered import Remembered
+from vault.model.remembered import EACH_AXIS, Remembered
 from vault.store.files.fault_log_text import read_fault_log
 
 if TYPE_CHECKING:
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from vault.model.names import Address
     from vault.store.vault import Vault
 
-_READ = Remembered[str, "tuple[FaultEntry, ...]"](8192)
+_READ = Remembered[str, "tuple[FaultEntry, ...]"](EACH_AXIS)
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,7 +13,7 @@ from vault.model.errors import Unreadable, VaultError, WrongUsage
 from vault.model.internal_errors import told_apart
 from vault.model.names import CASE_HINT, Address, checked_name
 from vault.model.near_names import did_you_mean
-from vault.model.remembered import Remembered
+from vault.model.remembered import EACH_AXIS, Remembered
 from vault.store.files import layout, yaml_text
 from vault.store.files.edited_files import read_machine
 
@@ -120,7 +120,7 @@ def machine_record(vault: Vault, folder: str) -> MachineRecord | None:
     return None if content is None else read_machine(content, path)
 
 
-_TAGS = Remembered[str, tuple[str, ...]](8192)
+_TAGS = Remembered[str, tuple[str, ...]](EACH_AXIS)
 
 
 def tags_of_machines(vault: Vault) -> dict[str, tuple[str, ...]]:

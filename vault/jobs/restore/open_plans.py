@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Literal
 
 from vault.jobs.restore.sign_off import last_check
 from vault.model.errors import VaultError
-from vault.model.remembered import Remembered
+from vault.model.remembered import EACH_AXIS, Remembered
 from vault.store.files.restore_text import read_restore
 
 if TYPE_CHECKING:
@@ -23,8 +23,8 @@ STEP_WORDS: dict[Step, str] = {
     "put_right": "put right what is left, then export again",
     "sign_off": "sign it off",
 }
-_READ = Remembered[str, "RestoreRecord | None"](8192)
-_STEPS = Remembered[tuple[str, str], Step](8192)
+_READ = Remembered[str, "RestoreRecord | None"](EACH_AXIS)
+_STEPS = Remembered[tuple[str, str], Step](EACH_AXIS)
 
 
 @dataclass(frozen=True, slots=True)
