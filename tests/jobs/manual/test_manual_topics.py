@@ -14,7 +14,9 @@ from vault.jobs.manual.topic_text import topic_text
 from vault.jobs.manual.topics import CONTENTS, Topic, anchor, search, topic_named, topics
 from vault.model.errors import WrongUsage
 
-NAMES = sorted(path.name for path in (files("vault") / "manual").iterdir())
+FOLDER = files("vault") / "manual"
+NAMES = sorted(path.name for path in FOLDER.iterdir() if path.is_file())
+PICTURES = sorted(f"pictures/{path.name}" for path in (FOLDER / "pictures").iterdir())
 MADE_UP = Topic(
     "made-up",
     "Made up",
@@ -75,6 +77,18 @@ def test_a_topic_as_text_has_no_line_that_is_wider_but_code_and_long_words(name:
     lines = topic_text(topic_named(name), 80).splitlines()
     wide = [line for line in lines if len(line) > 80 and not line.startswith("    ")]
     assert [line for line in wide if " " in line.strip()] == []
+
+
+def test_every_picture_is_on_a_topic_within_its_page_and_told_in_its_text() -> None:
+    named = re.compile(r"!\[([^]]+)\]\(([^)]+)\)")
+    shown = [(name, *one) for name, topic in topics().items() for one in named.findall(topic.text)]
+    assert sorted(place for *_, place in shown) == PICTURES
+    for name, words, place in shown:
+        drawn = (FOLDER / place).read_text(encoding="utf-8")
+        assert drawn.strip() in topic_html(topic_named(name))
+        told = " ".join(topic_text(topic_named(name), 80).split())
+        assert f"[picture: {words}]" in told
+        assert "class=" not in drawn, "a reader of the file has no stylesheet"
 
 
 def test_html_within_a_topic_is_text_on_the_page_and_no_link_runs_anything() -> None:

@@ -9,7 +9,7 @@ from itertools import pairwise
 
 from markdown_it.token import Token
 
-from vault.jobs.manual.topics import Topic, anchors, parser, plain
+from vault.jobs.manual.topics import Topic, anchors, parser, picture, plain
 
 PAGE = "/manual"
 _TOPIC_LINK = re.compile(r"([a-z-]+)\.md(#.*)?")
@@ -28,6 +28,8 @@ def topic_html(topic: Topic) -> str:
         for part in token.children or ():
             if part.type == "link_open":
                 part.attrSet("href", page_address(str(part.attrGet("href"))))
+            elif part.type == "image":  # within the page: it is ours, and needs no other request
+                part.type, part.content = "html_inline", picture(str(part.attrGet("src")))
     return str(parser().renderer.render(tokens, parser().options, {}))
 
 

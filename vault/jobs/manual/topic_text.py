@@ -94,6 +94,8 @@ def _inline(node: SyntaxTreeNode) -> str:
             if topic := _TOPIC_LINK.fullmatch(target):
                 return words if words == topic[1] else f"{words} ({topic[1]})"
             return words if target.startswith("#") else f"{words} ({target})"
+        case "image":
+            return f"[picture: {''.join(map(_inline, node.children))}]"
         case "text" | "code_inline":
             return node.content
         case _:

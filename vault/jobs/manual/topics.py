@@ -120,8 +120,17 @@ def plain(inline: Token) -> str:
     )
 
 
+def picture(name: str) -> str:
+    """A picture that a topic names, as SVG."""
+    return _file(name)
+
+
+def _file(name: str) -> str:
+    return (files("vault") / "manual" / name).read_text(encoding="utf-8")
+
+
 def _read(name: str) -> Topic:
-    written = (files("vault") / "manual" / f"{name}.md").read_text(encoding="utf-8")
+    written = _file(f"{name}.md")
     text = _COMMENT.sub("", written)
     title = _TITLE.search(text)
     return Topic(name, title[1] if title else name, text)
