@@ -199,6 +199,8 @@ def _somebody_reads(running: Soak, services: list[Service], chance: Random) -> N
     if outcome == "refused":
         running.report.counted(f"{kind} answered {answer.status}")
     text = f"{copy.name}, second {second:.0f}, {page}: {answer.status} {answer.said}"
+    if answer.status is None:
+        _wait(running, 1)  # who asked while it was killed hears of it before the killer does
     is_gone = answer.status is None and kills == viewer.kills
     if answer.status == 0:
         running.report.wrong("waited for ever", text)
