@@ -2,17 +2,18 @@
 
 Most differ from others in their two numbers only. What stands around these is a shape, and a line
 names its shape and has the numbers as they are written; a line without two numbers is a shape by
-itself. A line's number is its check sum, or the next one that was free, so that it is found by it.
+itself. A line's number is its check sum, so that it is found by it.
 """
 
 from __future__ import annotations
 
 import sqlite3
+from hashlib import sha256
 from typing import NamedTuple
 from zlib import crc32
 
 from vault.model import roles
-from vault.model.errors import Damaged
+from vault.model.errors import Damaged, VaultError
 from vault.model.parameters import Parameter
 from vault.store.files.parameters_text import numbers_apart, read_kept_line
 from vault.store.index._reading import DamagedIndex, first_row, rows
@@ -30,9 +31,6 @@ CREATE INDEX shapes_of_role ON shapes (role) WHERE role IS NOT NULL;
 CREATE TABLE lines (id INTEGER PRIMARY KEY, shape INTEGER NOT NULL, numbers TEXT NOT NULL);
 """
 _BETWEEN = "\n"  # no line has one
-# So far from its check sum may the number of a line be. By chance one in thousands lies beside it;
-# who wants to can write lines of one check sum.
-_NEAR = 1000
 
 
 class LineNumber(NamedTuple):
@@ -64,9 +62,9 @@ def joined(shape: str | None, numbers: str | None) -> str | None:
 def read_line(number: int, shape: str | None, numbers: str | None) -> Parameter:
     """The parameter of a line. Raises DamagedIndex where it is not as it was entered."""
     line = joined(shape, numbers)
-    if line is None or not 0 <= number - _check_sum(line) < _NEAR:
+    if line is None or number not in (_check_sum(line), _long_check_sum(line)):
         raise DamagedIndex("a line is missing, or not as it was written")
-    return read_kept_line(line, "index")
+    return _read(line)
 
 
 def line_number(database: sqlite3.Connection, line: str) -> LineNumber | None:
@@ -86,7 +84,7 @@ def enter_line(database: sqlite3.Connection, line: str) -> LineNumber | None:
     if is_live(new):
         return None
     if free is None:
-        raise Damaged("too many lines have one check sum", file="parameters.yaml")
+        raise Damaged("other lines have both of its check sums", file="parameters.yaml")
     text, numbers = parted(line)
     shape, code = _shape(database, text) or _new_shape(database, text, new)
     database.execute("INSERT INTO lines VALUES (?, ?, ?)", (free, shape, numbers))
@@ -115,7 +113,7 @@ def codes_like(database: sqlite3.Connection, text: str) -> list[str]:
             raise DamagedIndex("a shape is not as it was entered")
         if wanted in shape.casefold():  # it has more than name and label
             line = joined(shape, "0 0" if _BETWEEN in shape else "")
-            like = read_kept_line(line or "", "index")
+            like = _read(line or "")
             words = (like.name, like.label, like.value)
             if any(isinstance(part, str) and wanted in part.casefold() for part in words):
                 codes.add(like.code)
@@ -133,15 +131,26 @@ def _check_sum(line: str) -> int:
     return (crc32(line.encode()) >> 1) + 1
 
 
+def _long_check_sum(line: str) -> int:
+    """The number where another line has its check sum: nobody can choose lines that have this."""
+    return int.from_bytes(sha256(line.encode()).digest()[:8]) >> 1
+
+
+def _read(line: str) -> Parameter:
+    try:
+        return read_kept_line(line, "index")
+    except VaultError as error:  # none that was entered
+        raise DamagedIndex(str(error)) from error
+
+
 def _place(database: sqlite3.Connection, line: str) -> tuple[int | None, LineNumber | None]:
     """A free number for a line that is not there, if there is one; the number of one that is."""
     question = (
         "SELECT h.code, h.text, l.numbers FROM lines AS l LEFT JOIN shapes AS h ON h.id = l.shape"
         " WHERE l.id = ?"
     )
-    first = _check_sum(line)
-    for number in range(first, first + _NEAR):
-        found = first_row(database, (int, str, str), question, number)
+    for check_sum in (_check_sum, _long_check_sum):
+        found = first_row(database, (int, str, str), question, number := check_sum(line))
         if found is None:
             return number, None
         code, *parts = found

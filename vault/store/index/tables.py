@@ -7,7 +7,7 @@ import sqlite3
 from vault.store.index import acts, lines, texts, values
 from vault.store.local import sqlite_file
 
-_VERSION = 15  # a file of any other is emptied: all of it can be had from git
+_VERSION = 16  # a file of any other is emptied: all of it can be had from git
 _TABLES = """
 CREATE TABLE snapshots (
   seq INTEGER PRIMARY KEY,
