@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from math import inf
 from typing import TYPE_CHECKING
 
 from vault.meaning.compare import compare
@@ -12,6 +13,7 @@ from vault.model import roles
 from vault.model.wording import listed
 
 if TYPE_CHECKING:
+    from vault.meaning.alike import Cell
     from vault.meaning.axis_view import AxisView
     from vault.meaning.spread import Row
 
@@ -117,7 +119,7 @@ class _Classes:
 def _by_value(row: Row) -> dict[str | None, list[str]]:
     """The odd axes by what they have, or all of them where that scatters."""
     cells = [row.cells.get(axis) for axis in row.odd]
-    values = {None if cell is None else cell.written for cell in cells}
+    values = {None if cell is None else _about(cell) for cell in cells}
     count = len(values)
     # Texts take longest of all, and many values in one unit have as many.
     if count <= _MANY or len({value and value[0] for value in values}) > 1:
@@ -128,6 +130,14 @@ def _by_value(row: Row) -> dict[str | None, list[str]]:
             return by_value
         count = len(by_value)
     return {_SCATTERED.format(count=count): list(row.odd)}
+
+
+def _about(cell: Cell) -> tuple[str | None, str]:
+    """Unit and value, by size where it has one: of axes that are scaled apart one number is two."""
+    unit, number = cell.written
+    spot = cell.whereabouts
+    is_sized = cell.sizing.kind is not None and spot.slack < inf
+    return unit, f"{spot.near:.9g} " if is_sized else number  # no number that is written
 
 
 def _usual(row: Row) -> str:
