@@ -138,6 +138,17 @@ def test_what_acts_by_itself_in_an_index_of_a_stranger_is_removed(
             assert made == in_memory().execute(MADE).fetchall()
 
 
+def test_a_text_by_which_records_are_kept_that_is_too_long_to_come_along_is_damage(
+    filled: Vault,
+) -> None:
+    """Only its end counts for them: they could be read, each with megabytes beside it."""
+    wanted = list(filled.index.snapshots(LIFT))
+    longer = "CAST(zeroblob(2000) || typical AS BLOB)"
+    filled.index._database.execute(f"UPDATE state SET typical = {longer}")
+    assert list(filled.index.snapshots(LIFT)) == wanted
+    assert filled.index.is_damaged
+
+
 def test_places_in_time_are_not_told_by_a_damaged_record(filled: Vault) -> None:
     wanted = filled.index.ask(lambda database: places_in_time(database, LIFT))
     filled.index._database.execute("UPDATE snapshots SET text = x'00'")

@@ -40,6 +40,9 @@ _TO_RAW = re.compile(rf"(.*, value: )({_NUMBER})(, .*)")
 _RAW = re.compile(rf"({_NUMBER})\}}")
 
 
+_LONG = 4000  # characters: Python reads no whole number of more than 4,300 digits
+
+
 def _flow_text(value: Scalar) -> str:
     """Write one scalar inside braces."""
     return _flow_string(value) if isinstance(value, str) else scalar_text(value)
@@ -95,6 +98,8 @@ def read_but_numbers(line: str) -> tuple[Parameter, str, str] | tuple[Parameter,
     if (parts := _parts(line)) is not None:
         before, value, between, raw = parts
         if (like := _read_around(before, between)) is not None:
+            if len(line) > _LONG:  # as reading them does
+                _number(value), _number(raw)
             return like, value, raw
     return _read_line(line), None, None
 

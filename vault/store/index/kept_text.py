@@ -8,9 +8,9 @@ from __future__ import annotations
 
 import zlib
 
-TYPICAL = "(SELECT typical FROM state)"
-"""Of a question that has texts: asked by itself, it may be that of another, newer index."""
 _MOST = 2000  # bytes: it comes along with every text
+TYPICAL = f"(SELECT typical FROM state WHERE length(typical) <= {_MOST})"
+"""Of a question that has texts: asked by itself, it may be that of another, newer index."""
 _RAW, _MEMORY = -12, 5  # no head and no check sum; small, so that it is quickly at work
 # Longer ones are not made smaller, and none comes out longer than this or than what is kept: a few
 # bytes that somebody made could become a thousand times as many.
