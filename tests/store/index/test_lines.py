@@ -115,6 +115,15 @@ def test_however_many_lines_of_one_check_sum_there_are_any_other_is_entered(
         assert parameter_line(read_line(number.line, *kept(empty, number.line))) == line
 
 
+def test_shapes_of_one_crc_are_found_by_another_check_sum(empty: sqlite3.Connection) -> None:
+    """Else each new one would be held against all that somebody made alike: CRC-32 is linear."""
+    some = [parameter_line(Parameter("s/1", name, 5, 5)) for name in ("plumless", "buckeroo")]
+    assert len({zlib.crc32(line.encode()) for line in some}) == 1
+    entered = [enter_line(empty, line) for line in some]
+    assert [line_number(empty, line) for line in some] == entered
+    assert empty.execute("SELECT count(DISTINCT check_sum) FROM shapes").fetchone() == (2,)
+
+
 def test_a_line_whose_places_others_have_is_as_one_that_cannot_be_read(
     empty: sqlite3.Connection, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -180,8 +189,8 @@ def test_a_shape_that_nobody_entered_is_damage_whatever_its_check_sum(
     empty: sqlite3.Connection, text: str
 ) -> None:
     """A vault that comes from anybody may have an index that anybody wrote."""
-    written = (text, zlib.crc32(text.encode()))
-    empty.execute("INSERT INTO shapes (code, text, crc) VALUES (1, ?, ?)", written)
+    written = (text, lines._long_check_sum(text))
+    empty.execute("INSERT INTO shapes (code, text, check_sum) VALUES (1, ?, ?)", written)
     with pytest.raises(DamagedIndex):
         codes_like(empty, "Mode")
 

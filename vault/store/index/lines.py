@@ -24,9 +24,9 @@ CREATE TABLE codes (
 );
 CREATE TABLE shapes (
   id INTEGER PRIMARY KEY, code INTEGER NOT NULL, role TEXT, text TEXT NOT NULL,
-  crc INTEGER NOT NULL
+  check_sum INTEGER NOT NULL
 );
-CREATE INDEX shapes_by_crc ON shapes (crc);
+CREATE INDEX shapes_by_check_sum ON shapes (check_sum);
 CREATE INDEX shapes_of_role ON shapes (role) WHERE role IS NOT NULL;
 CREATE TABLE lines (id INTEGER PRIMARY KEY, shape INTEGER NOT NULL, numbers TEXT NOT NULL);
 """
@@ -108,8 +108,8 @@ def codes_like(database: sqlite3.Connection, text: str) -> list[str]:
     if exactly := [code for (code,) in exact]:
         return exactly
     wanted, codes = text.casefold(), set()
-    for shape, crc in rows(database, (str, int), "SELECT text, crc FROM shapes"):
-        if crc32(shape.encode()) != crc:
+    for shape, check_sum in rows(database, (str, int), "SELECT text, check_sum FROM shapes"):
+        if _long_check_sum(shape) != check_sum:
             raise DamagedIndex("a shape is not as it was entered")
         if wanted in shape.casefold():  # it has more than name and label
             line = joined(shape, "0 0" if _BETWEEN in shape else "")
@@ -131,9 +131,12 @@ def _check_sum(line: str) -> int:
     return (crc32(line.encode()) >> 1) + 1
 
 
-def _long_check_sum(line: str) -> int:
-    """The number where another line has its check sum: nobody can choose lines that have this."""
-    return int.from_bytes(sha256(line.encode()).digest()[:8]) >> 1
+def _long_check_sum(text: str) -> int:
+    """Of 63 bits: nobody can choose many texts that have the same.
+
+    That of a shape, and the number of a line where another one has its check sum.
+    """
+    return int.from_bytes(sha256(text.encode()).digest()[:8]) >> 1
 
 
 def _read(line: str) -> Parameter:
@@ -160,8 +163,8 @@ def _place(database: sqlite3.Connection, line: str) -> tuple[int | None, LineNum
 
 
 def _shape(database: sqlite3.Connection, text: str) -> tuple[int, int] | None:
-    question = "SELECT id, code FROM shapes WHERE crc = ? AND text = ?"
-    found = first_row(database, (int, int), question, crc32(text.encode()), text)
+    question = "SELECT id, code FROM shapes WHERE check_sum = ? AND text = ?"
+    found = first_row(database, (int, int), question, _long_check_sum(text), text)
     return None if found is None else (found[0], found[1])
 
 
@@ -171,7 +174,7 @@ def _new_shape(database: sqlite3.Connection, text: str, like: Parameter) -> tupl
     )
     code = code_number(database, like.code) or 0
     done = database.execute(
-        "INSERT INTO shapes (code, role, text, crc) VALUES (?, ?, ?, ?)",
-        (code, like.role, text, crc32(text.encode())),
+        "INSERT INTO shapes (code, role, text, check_sum) VALUES (?, ?, ?, ?)",
+        (code, like.role, text, _long_check_sum(text)),
     )
     return int(done.lastrowid or 0), code
