@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from math import inf
+from math import frexp, inf, ldexp
 from typing import TYPE_CHECKING
 
 from vault.meaning.compare import compare
@@ -132,12 +132,14 @@ def _by_value(row: Row) -> dict[str | None, list[str]]:
     return {_SCATTERED.format(count=count): list(row.odd)}
 
 
-def _about(cell: Cell) -> tuple[str | None, str]:
+def _about(cell: Cell) -> tuple[str | None, str | float]:
     """Unit and value, by size where it has one: of axes that are scaled apart one number is two."""
     unit, number = cell.written
     spot = cell.whereabouts
-    is_sized = cell.sizing.kind is not None and spot.slack < inf
-    return unit, f"{spot.near:.9g} " if is_sized else number  # no number that is written
+    if cell.sizing.kind is None or spot.slack == inf:
+        return unit, number
+    mantissa, power = frexp(spot.near)
+    return unit, ldexp(round(mantissa * 2**30), power - 30)  # of nine digits, as many as are sure
 
 
 def _usual(row: Row) -> str:
