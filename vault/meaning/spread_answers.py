@@ -119,7 +119,11 @@ class _Classes:
 def _by_value(row: Row) -> dict[str | None, list[str]]:
     """The odd axes by what they have, or all of them where that scatters."""
     cells = [row.cells.get(axis) for axis in row.odd]
-    values = {None if cell is None else _about(cell) for cell in cells}
+    are_scaled_alike = len({id(cell.sizing) for cell in cells if cell is not None}) < 2
+    values = {
+        None if cell is None else cell.written if are_scaled_alike else _about(cell)
+        for cell in cells
+    }
     count = len(values)
     # Texts take longest of all, and many values in one unit have as many.
     if count <= _MANY or len({value and value[0] for value in values}) > 1:
