@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from math import frexp, inf, ldexp
+from decimal import Context, Decimal
+from math import inf
 from typing import TYPE_CHECKING
 
 from vault.meaning.compare import compare
@@ -24,6 +25,7 @@ _SCATTERED = "{count} other values"
 _NAMED = 3  # axes; of more the rest is counted
 _MOST_VALUES = 5  # of one row that are told one by one
 _MANY = 50  # values, that are counted as they are written
+_SURE = Context(prec=9)  # digits of a size that is reckoned with floats
 _MOST_COMPARED = 24
 """Axes that are compared for the class of what is odd; of further ones it is the usual one of the
 role, since a comparison takes as long as many rows."""
@@ -136,14 +138,13 @@ def _by_value(row: Row) -> dict[str | None, list[str]]:
     return {_SCATTERED.format(count=count): list(row.odd)}
 
 
-def _about(cell: Cell) -> tuple[str | None, str | float]:
+def _about(cell: Cell) -> tuple[str | None, str | Decimal]:
     """Unit and value, by size where it has one: of axes that are scaled apart one number is two."""
     unit, number = cell.written
     spot = cell.whereabouts
     if cell.sizing.kind is None or spot.slack == inf:
         return unit, number
-    mantissa, power = frexp(spot.near)
-    return unit, ldexp(round(mantissa * 2**30), power - 30)  # of nine digits, as many as are sure
+    return unit, _SURE.create_decimal_from_float(spot.near)
 
 
 def _usual(row: Row) -> str:
