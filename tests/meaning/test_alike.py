@@ -132,6 +132,22 @@ def test_values_are_written_alike_where_they_are_equal_in_one_unit(one: Cell, ot
     assert (one.written == other.written) == is_equal
 
 
+@pytest.mark.parametrize(
+    ("one", "other"),
+    [(2, Decimal("2.0")), (Decimal("0.0000001"),) * 2, (Decimal("1.0") * 10**30, 10**30)],
+)
+def test_numbers_are_equal_where_the_drive_wrote_one_of_them_as_a_text(
+    one: int | Decimal, other: int | Decimal
+) -> None:
+    for raws in ((1, "1h"), ("1h", 1), ("1h", "1h")):
+        left, right = (
+            cell_of(Parameter("a", "A", value, raw))
+            for value, raw in zip((one, other), raws, strict=True)
+        )
+        assert left.written == right.written
+        assert alike(left, right)
+
+
 def test_a_text_is_no_number_that_reads_like_it() -> None:
     text, number = (Parameter("a", "A", value, value) for value in ("16", 16))
     assert cell_of(text).written != cell_of(number).written

@@ -23,9 +23,10 @@ from vault.meaning.axis_view import AxisView
 from vault.meaning.compare import compare
 from vault.meaning.spread import Row, spread
 from vault.model import roles
+from vault.model.errors import Damaged
 from vault.model.normalise import Definition
 from vault.model.parameters import Parameter, ParameterSet, code_order
-from vault.store.files.parameters_text import parameters_text
+from vault.store.files.parameters_text import lines_text, parameters_text
 
 WINDOW, SPEED, TORQUE, BACKLASH = "0x6065:00", "0x6081:00", "0x6072:00", "0x2000:01"
 NAMELESS, PLAIN = "0x2000:04", "0x2000:05"
@@ -346,3 +347,15 @@ def test_two_axes_differ_where_a_comparison_says_so(
         if change is not None and change.kind == "shifted":
             continue  # a number that stays counts as shifted even within half a step
         assert row.is_same == (not differs), row.key
+
+
+def test_a_number_too_long_to_be_read_is_damage_on_a_later_axis_too() -> None:
+    """Its lines are those of an axis that was read, but for their numbers."""
+    known: dict[str, Definition] = {}
+
+    def lift(number: str) -> AxisView:
+        line = f"  a: {{name: A, value: {number}, raw: 1}}"
+        return AxisView("x", lines_text([line]), None, lambda: known)
+
+    with pytest.raises(Damaged, match="line 3"):
+        spread({"a": lift("5"), "b": lift("9" * 5000)})

@@ -65,6 +65,21 @@ def test_very_many_values_are_counted_as_they_are_told() -> None:
     assert (answer.value, len(answer.axes)) == ("101 other values", 101)
 
 
+def test_very_many_values_on_axes_that_are_scaled_in_two_ways_are_counted_by_their_sizes() -> None:
+    """1 to 60 of 0.001 mm, and 1 to 60 of 0.01 mm: six of them are among the former."""
+
+    def lift(number: int, unit_code: int, feed: int) -> AxisView:
+        window = Parameter("p/w", "Window", number, number, WINDOW, "user_position")
+        scaled = {"si_unit_position": unit_code, "feed_constant_feed": feed}
+        return view_of({**CARRIAGE, **scaled, WINDOW: window}, SCREW)
+
+    views = {f"m{n}/lift": lift(n, 0xFA010000, 16_000) for n in range(1, 61)}
+    views |= {f"m{n}/belt": lift(n, 0xFB010000, 1_600) for n in range(1, 61)}
+    usual = {f"m{n}/door": lift(5_000, 0xFA010000, 16_000) for n in range(130)}
+    (answer,) = told({**views, **usual}, WINDOW)
+    assert (answer.value, len(answer.axes)) == ("114 other values", 120)
+
+
 def test_classes_are_those_of_a_comparison_with_a_usual_axis_and_the_worst_comes_first() -> None:
     views = lifts({}, {WINDOW: "2 m", GAIN: "90 1/s", "software_position_limits_used": 0}, {})
     found = told(views)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import gc
 from threading import Event, Thread
+from weakref import ref
 
 import pytest
 
@@ -36,6 +37,19 @@ def test_it_goes_on_when_the_last_thread_is_done() -> None:
     leave.set()
     thread.join()
     assert gc.isenabled()
+
+
+def test_where_blocks_of_threads_always_overlap_what_one_left_is_collected() -> None:
+    class Loop:
+        def __init__(self) -> None:
+            self.itself = self
+
+    with collector_paused():
+        with collector_paused():  # as another thread's
+            left = ref(Loop())
+            assert left() is not None
+        assert left() is None
+        assert not gc.isenabled()
 
 
 def test_what_somebody_turned_off_stays_off() -> None:

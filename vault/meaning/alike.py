@@ -14,6 +14,7 @@ from vault.meaning.steps import step_size
 from vault.model.cached_property import cached_property
 from vault.model.choices import same_label
 from vault.store.files.parameters_text import read_parameter_line
+from vault.store.files.yaml_text import scalar_text
 
 if TYPE_CHECKING:
     from fractions import Fraction
@@ -64,10 +65,13 @@ class Cell:
     @property
     def written(self) -> tuple[str | None, str]:
         """Unit and value; a text after a quote, so that none of them is a number."""
-        if self.number is None:
+        number = self.number
+        if number is None:
             value = self.parameter.value
-            return self.sizing.written_unit, f'"{value}' if isinstance(value, str) else str(value)
-        return self.sizing.written_unit, self.number.removesuffix(".0")  # as 2.0 is 2
+            if isinstance(value, str):
+                return self.sizing.written_unit, f'"{value}'
+            number = scalar_text(value)  # it is the raw value that is a text
+        return self.sizing.written_unit, number.removesuffix(".0")  # as 2.0 is 2
 
     @property
     def whereabouts(self) -> Whereabouts:

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from decimal import Context, Decimal
+from math import inf
 from typing import TYPE_CHECKING
 
 from vault.meaning.compare import compare
@@ -12,6 +14,7 @@ from vault.model import roles
 from vault.model.wording import listed
 
 if TYPE_CHECKING:
+    from vault.meaning.alike import Cell
     from vault.meaning.axis_view import AxisView
     from vault.meaning.spread import Row
 
@@ -22,6 +25,7 @@ _SCATTERED = "{count} other values"
 _NAMED = 3  # axes; of more the rest is counted
 _MOST_VALUES = 5  # of one row that are told one by one
 _MANY = 50  # values, that are counted as they are written
+_SURE = Context(prec=9)  # digits of a size that is reckoned with floats
 _MOST_COMPARED = 24
 """Axes that are compared for the class of what is odd; of further ones it is the usual one of the
 role, since a comparison takes as long as many rows."""
@@ -117,7 +121,11 @@ class _Classes:
 def _by_value(row: Row) -> dict[str | None, list[str]]:
     """The odd axes by what they have, or all of them where that scatters."""
     cells = [row.cells.get(axis) for axis in row.odd]
-    values = {None if cell is None else cell.written for cell in cells}
+    are_scaled_alike = len({id(cell.sizing) for cell in cells if cell is not None}) < 2
+    values = {
+        None if cell is None else cell.written if are_scaled_alike else _about(cell)
+        for cell in cells
+    }
     count = len(values)
     # Texts take longest of all, and many values in one unit have as many.
     if count <= _MANY or len({value and value[0] for value in values}) > 1:
@@ -128,6 +136,15 @@ def _by_value(row: Row) -> dict[str | None, list[str]]:
             return by_value
         count = len(by_value)
     return {_SCATTERED.format(count=count): list(row.odd)}
+
+
+def _about(cell: Cell) -> tuple[str | None, str | Decimal]:
+    """Unit and value, by size where it has one: of axes that are scaled apart one number is two."""
+    unit, number = cell.written
+    spot = cell.whereabouts
+    if cell.sizing.kind is None or spot.slack == inf:
+        return unit, number
+    return unit, _SURE.create_decimal_from_float(spot.near)
 
 
 def _usual(row: Row) -> str:

@@ -31,5 +31,7 @@ def collector_paused() -> Iterator[None]:
         if is_ours:
             with _LOCK:
                 _pauses -= 1
-                if not _pauses:
+                if is_last := not _pauses:
                     gc.enable()
+            if not is_last:  # blocks of threads may overlap for ever
+                gc.collect(0)

@@ -124,6 +124,27 @@ def test_a_parameter_comes_and_goes(vault: Vault, take: Take, export_text: Text,
     assert not steps(vault, name)[0].changed
 
 
+def test_a_snapshot_that_comes_while_it_is_told_is_told_by_its_own_value_or_not_at_all(
+    vault: Vault, take: Take, export_text: Text, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    take(export_text("2"), "2026-03-01")
+    with Vault.open(vault.repository.path) as other:
+
+        def then(asked: Callable[..., Any]) -> Callable[..., Any]:
+            def ask(*what: Any) -> Any:
+                answer = asked(*what)
+                if other.index.count() == 1:
+                    take(export_text("4"), "2026-03-02", into=other)
+                return answer
+
+            return ask
+
+        for name in ("snapshots", "value_changes_on"):
+            monkeypatch.setattr(vault.index, name, then(getattr(vault.index, name)))
+        assert held(vault, "lim/lag") in ([("lim/lag", 2)], [("lim/lag", 2), ("lim/lag", 4)])
+        assert other.index.count() == 2
+
+
 @pytest.mark.parametrize("name", ["lim/nothing", "0x6065", "motor_rated_torque", "raw"])
 def test_a_parameter_that_no_snapshot_has_is_named(
     vault: Vault, take: Take, export_text: Text, name: str

@@ -277,3 +277,10 @@ def test_numbers_within_a_text_are_none(line: str, is_one: bool, value: str, raw
         return
     with pytest.raises(ValueError, match="not a"):
         read_parameter_line(text)
+
+
+def test_a_name_full_of_what_looks_like_numbers_is_read_in_one_go() -> None:
+    """Whoever exports chooses it: held piece against piece it would take many minutes."""
+    for raw in (5, "5"):
+        parameter = Parameter("a", 50_000 * ", value: 1, raw: ", 5, raw)
+        assert read_parameter_line(parameter_line(parameter)) == parameter

@@ -17,6 +17,7 @@ import pytest
 
 from vault.model.names import Address
 from vault.store.index import values
+from vault.store.index.acts import places_in_time
 from vault.store.index.tables import in_memory
 from vault.store.vault import Vault
 
@@ -26,6 +27,7 @@ Export = Callable[..., str]
 
 WITH_TABLES = "SELECT m.name, c.name FROM sqlite_schema AS m, pragma_table_info(m.name) AS c"
 COLUMNS = in_memory().execute(f"{WITH_TABLES} WHERE m.type = 'table'").fetchall()
+MADE = "SELECT type, name, sql FROM sqlite_schema ORDER BY 1, 2"
 ODD = {
     "a blob": "x'ff00'", "a text": "'odd'", "a number": "-7", "a fraction": "2.5",
     "no commit id": "char(97, 0, 10)",
@@ -97,8 +99,9 @@ def test_no_value_whatever_is_taken_for_a_fault_of_the_program(
         "lines SET shape = 99", "lines SET shape = shape % 4 + 1", "lines SET numbers = ''",
         "lines SET numbers = '1'", "lines SET numbers = numbers || ' 1'",
         "lines SET numbers = '1 1'", "lines SET id = id + 99",
-        "shapes SET text = CAST(text AS BLOB)", "shapes SET crc = 'odd'",
-        "shapes SET crc = crc + 1", "shapes SET text = replace(text, 'Following', 'Following ')",
+        "shapes SET text = CAST(text AS BLOB)", "shapes SET check_sum = 'odd'",
+        "shapes SET check_sum = check_sum + 1",
+        "shapes SET text = replace(text, 'Following', 'Following ')",
         "shapes SET text = replace(text, char(10), '')",
         "filled SET seq = 'odd'", "filled SET seq = 99",
         "state SET tip = x'ff'", "state SET tip = char(97, 0)", "state SET newest = 'odd'",
@@ -110,6 +113,48 @@ def test_what_cannot_have_been_written_is_asked_of_git(filled: Vault, change: st
         assert database.execute(f"UPDATE {change}").rowcount > 0
     with reopened(filled) as again:
         assert answers(again) == wanted
+
+
+@pytest.mark.parametrize(
+    "foreign",
+    [
+        "ALTER TABLE codes RENAME TO kept; CREATE VIEW codes AS SELECT * FROM kept",
+        "CREATE TRIGGER gone AFTER INSERT ON snapshots BEGIN DELETE FROM snapshots; END",
+        'CREATE TABLE "sqliteodd "" name" (a); CREATE VIEW odd AS SELECT 1',
+        "DROP INDEX by_id",
+    ],
+)
+def test_what_acts_by_itself_in_an_index_of_a_stranger_is_removed(
+    filled: Vault, foreign: str
+) -> None:
+    """A view may have as many rows as it likes, for ever, and a trigger may do anything."""
+    wanted = answers(filled)
+    with closing(sqlite3.connect(filled.state / "index.sqlite")) as database:
+        database.executescript(foreign)
+    for _ in range(2):
+        with reopened(filled) as again:
+            assert answers(again) == wanted
+            assert not again.index.is_damaged
+            made = again.index.ask(lambda database: database.execute(MADE).fetchall())
+            assert made == in_memory().execute(MADE).fetchall()
+
+
+def test_a_text_by_which_records_are_kept_that_is_too_long_to_come_along_is_damage(
+    filled: Vault,
+) -> None:
+    """Only its end counts for them: they could be read, each with megabytes beside it."""
+    wanted = list(filled.index.snapshots(LIFT))
+    longer = "CAST(zeroblob(2000) || typical AS BLOB)"
+    filled.index._database.execute(f"UPDATE state SET typical = {longer}")
+    assert list(filled.index.snapshots(LIFT)) == wanted
+    assert filled.index.is_damaged
+
+
+def test_places_in_time_are_not_told_by_a_damaged_record(filled: Vault) -> None:
+    wanted = filled.index.ask(lambda database: places_in_time(database, LIFT))
+    filled.index._database.execute("UPDATE snapshots SET text = x'00'")
+    assert filled.index.ask(lambda database: places_in_time(database, LIFT)) == wanted
+    assert filled.index.is_damaged
 
 
 @pytest.mark.parametrize("change", ["document = 'other'", "document = x'00'", "crc = 'odd'"])

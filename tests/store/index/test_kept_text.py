@@ -6,6 +6,7 @@ What the bytes are is RFC 1951 (deflate); all records are invented.
 from __future__ import annotations
 
 import zlib
+from random import randbytes
 
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -19,11 +20,12 @@ RECORD = (
     b'family:\n  name: hazel\n  sha256: "996b4a976a518fc309246c5d81568c86ae1290726bc7b09cf5fdedd"\n'
 )
 FIRST, NEXT = RECORD % (b"1e" * 32), RECORD % (b"a7" * 32)
+BESIDE_LONG = [n * b"a" for n in (16383, 16384, 16385, 16386, 10**6)]
 some_bytes = st.binary(max_size=200) | st.sampled_from([FIRST, NEXT, 9 * FIRST + NEXT])
 
 
 @settings(max_examples=part_of(500, 2), deadline=None)
-@given(some_bytes, some_bytes)
+@given(some_bytes | st.sampled_from([*BESIDE_LONG, randbytes(16384), randbytes(16385)]), some_bytes)
 def test_any_text_comes_back_as_it_was(text: bytes, first: bytes) -> None:
     typical = typical_text(first)
     assert read_kept_text(kept_text(text, typical), typical) == text
@@ -35,6 +37,13 @@ def test_a_record_takes_little_room_beside_one_like_it() -> None:
 
 def test_of_a_long_first_record_little_comes_along_with_every_other() -> None:
     assert len(typical_text(1000 * FIRST)) <= 2000
+
+
+def test_what_somebody_made_to_become_very_long_is_no_text() -> None:
+    packing = zlib.compressobj(wbits=-12)
+    hostile = packing.compress(bytes(10**7)) + packing.flush()
+    assert len(hostile) < 10**5
+    assert read_kept_text(hostile, typical_text(FIRST)) == b""
 
 
 @settings(max_examples=part_of(500, 2), deadline=None)

@@ -108,12 +108,12 @@ def parameter_history(vault: Vault, address: Address, name: str) -> Iterator[Par
     """
     code, role = canonical_code(name), name if roles.find(name) else None
     vault.index.fill_values(address)
+    snapshots = list(vault.index.snapshots(address))  # first: others may record meanwhile
     changes = vault.index.value_changes_on(
         address, code, (*SCALING_ROLES, *((role,) if role else ()))
     )
     wanted = [change.parameter for change in changes if _is_wanted(change.parameter, code, role)]
     scales = any(parameter.role in SCALING_ROLES for parameter in wanted)
-    snapshots = list(vault.index.snapshots(address))
     by_sets = scales or not wanted or _have_other_families(snapshots)
     states = ((one, State(one.id[:10], vault, address, one)) for one in snapshots)
     sides = _from_sets(states) if by_sets else _from_index(states, changes)

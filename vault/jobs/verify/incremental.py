@@ -37,6 +37,7 @@ from vault.store.git.history import (
 )
 from vault.store.index.recorded import is_recorded
 from vault.store.index.recorded_order import latest_recorded
+from vault.store.standing_still import standing_still
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -91,14 +92,21 @@ def verify_new(
 ) -> Verified:
     """Check what was recorded since the last verification that found everything good.
 
-    Where there was none, or the history is no continuation of it, everything is checked.
+    Where there was none, or the history is no continuation of it, everything is checked. What
+    others record meanwhile is not looked at.
     """
     last = last_verified(vault)
     if last is None:
         outcome = verify(vault, progress, against=against)
         outcome.remarks.append("Nothing was verified before, so everything was.")
         return outcome
-    old, at = last
+    with standing_still(vault):
+        return _verified_since(vault, *last, progress, against)
+
+
+def _verified_since(
+    vault: Vault, old: str, at: str, progress: Progress, against: Path | None
+) -> Verified:
     outcome = Verified(tip=vault.tip)
     outcome.remarks.append(
         f"What stood there at {at} was found good then, and not looked at again."

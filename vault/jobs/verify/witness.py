@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from vault.jobs.verify.outcome import LostHistory, Problem, Verified
 from vault.model.errors import Damaged, Unreadable, VaultError
 from vault.store.clock import time_text
-from vault.store.git.history import commits_between, merge_bases
+from vault.store.git.history import commits_between, is_ancestor, merge_bases
 from vault.store.index.recorded import recorded_between
 from vault.store.index.rows import Snapshot
 from vault.store.proof.witness import FILE, Witness, WitnessLine, expected_id, read_witness
@@ -62,7 +62,7 @@ def _check_own(vault: Vault, outcome: Verified) -> None:
         )
     if witness.broken is not None:
         outcome.problems.append(_problem(FILE, f"the witness was changed: {witness.broken}"))
-    tips = witness.tips
+    tips = _as_it_stood(vault, witness.tips)
     held = _check_tips(vault, tips, "witness", outcome)
     if tips and tips[-1].tip != vault.tip and tips[-1].tip in held:
         outcome.remarks.append(
@@ -89,7 +89,16 @@ def _check_copy(vault: Vault, path: Path, outcome: Verified) -> None:
         outcome.problems.append(_problem(str(path), f"the copy was changed: {copy.broken}"))
     if outcome.witness is not None and (details := _difference(outcome.witness, copy)) is not None:
         outcome.problems.append(_problem(FILE, details))
-    _check_tips(vault, copy.tips, str(path), outcome)
+    _check_tips(vault, _as_it_stood(vault, copy.tips), str(path), outcome)
+
+
+def _as_it_stood(vault: Vault, lines: Sequence[WitnessLine]) -> Sequence[WitnessLine]:
+    """The lines without those of what others recorded meanwhile, on top of the tip looked at."""
+    tip = vault.repository.tip()
+    if tip == vault.tip or not is_ancestor(vault.repository, vault.tip, tip):
+        return lines
+    later = set(commits_between(vault.repository, vault.tip, tip))
+    return [line for line in lines if line.tip not in later]
 
 
 def _written_down(content: bytes) -> list[WitnessLine]:

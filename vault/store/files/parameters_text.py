@@ -34,11 +34,13 @@ _LINE_START = re.compile(
 
 
 # A number as it is written has no zeros in vain, and nought has no sign.
-_NUMBERS = re.compile(
-    r"(.*, value: )({n})(, .*raw: )({n})\}".replace(
-        "{n}", r"(?:0|-?[1-9][0-9]*)(?:\.0)?|-?(?:0|[1-9][0-9]*)\.[0-9]*[1-9]"
-    )
-)
+_NUMBER = r"(?:0|-?[1-9][0-9]*)(?:\.0)?|-?(?:0|[1-9][0-9]*)\.[0-9]*[1-9]"
+# In two, for each takes as long as the text is long: a name may be full of what looks like these.
+_TO_RAW = re.compile(rf"(.*, value: )({_NUMBER})(, .*)")
+_RAW = re.compile(rf"({_NUMBER})\}}")
+
+
+_LONG = 4000  # characters: Python reads no whole number of more than 4,300 digits
 
 
 def _flow_text(value: Scalar) -> str:
@@ -93,10 +95,11 @@ def read_but_numbers(line: str) -> tuple[Parameter, str, str] | tuple[Parameter,
     Where one of them is a text, the parameter as it is, and None. Raises ValueError for any other
     text.
     """
-    parts = _NUMBERS.fullmatch(line)
-    if parts is not None:
-        before, value, between, raw = parts.groups()
+    if (parts := _parts(line)) is not None:
+        before, value, between, raw = parts
         if (like := _read_around(before, between)) is not None:
+            if len(line) > _LONG:  # as reading them does
+                _number(value), _number(raw)
             return like, value, raw
     return _read_line(line), None, None
 
@@ -106,10 +109,16 @@ def numbers_apart(line: str) -> tuple[str, str, str, str] | None:
 
     The numbers are as they are written, a brace ends the line. None where one of them is a text.
     """
-    parts = _NUMBERS.fullmatch(line)
-    if parts is None or _read_around(parts[1], parts[3]) is None:
+    parts = _parts(line)
+    return None if parts is None or _read_around(parts[0], parts[2]) is None else parts
+
+
+def _parts(line: str) -> tuple[str, str, str, str] | None:
+    head, word, tail = line.rpartition("raw: ")
+    raw, to_raw = _RAW.fullmatch(tail), _TO_RAW.fullmatch(head)
+    if raw is None or to_raw is None:
         return None
-    return parts[1], parts[2], parts[3], parts[4]
+    return to_raw[1], to_raw[2], to_raw[3] + word, raw[1]
 
 
 def _number(text: str) -> Decimal | int:

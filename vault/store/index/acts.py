@@ -106,12 +106,14 @@ class PlaceInTime:
 def places_in_time(database: sqlite3.Connection, address: Address) -> list[PlaceInTime]:
     """All snapshots of an axis, oldest first, without reading their records."""
     found = rows(
-        database, (str, int, bytes, bytes),
-        f"SELECT id, taken, text, {TYPICAL} FROM snapshots"
+        database, (str, int, bytes, int, bytes),
+        f"SELECT id, taken, text, crc, {TYPICAL} FROM snapshots"
         " WHERE machine = ? AND axis = ? ORDER BY taken, seq",
         *address.key,
     )  # fmt: skip
-    return [
-        PlaceInTime(commit, taken, b"\nrestores: " in read_kept_text(text, typical))
-        for commit, taken, text, typical in found
-    ]
+    places = []
+    for commit, taken, kept, crc, typical in found:
+        if crc32(text := read_kept_text(kept, typical)) != crc:
+            raise DamagedIndex("a snapshot is not as it was entered")
+        places.append(PlaceInTime(commit, taken, b"\nrestores: " in text))
+    return places

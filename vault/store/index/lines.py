@@ -2,17 +2,18 @@
 
 Most differ from others in their two numbers only. What stands around these is a shape, and a line
 names its shape and has the numbers as they are written; a line without two numbers is a shape by
-itself. A line's number is its check sum, or the next one that was free, so that it is found by it.
+itself. A line's number is its check sum, so that it is found by it.
 """
 
 from __future__ import annotations
 
 import sqlite3
+from hashlib import sha256
 from typing import NamedTuple
 from zlib import crc32
 
 from vault.model import roles
-from vault.model.errors import Damaged
+from vault.model.errors import Damaged, VaultError
 from vault.model.parameters import Parameter
 from vault.store.files.parameters_text import numbers_apart, read_kept_line
 from vault.store.index._reading import DamagedIndex, first_row, rows
@@ -23,16 +24,13 @@ CREATE TABLE codes (
 );
 CREATE TABLE shapes (
   id INTEGER PRIMARY KEY, code INTEGER NOT NULL, role TEXT, text TEXT NOT NULL,
-  crc INTEGER NOT NULL
+  check_sum INTEGER NOT NULL
 );
-CREATE INDEX shapes_by_crc ON shapes (crc);
+CREATE INDEX shapes_by_check_sum ON shapes (check_sum);
 CREATE INDEX shapes_of_role ON shapes (role) WHERE role IS NOT NULL;
 CREATE TABLE lines (id INTEGER PRIMARY KEY, shape INTEGER NOT NULL, numbers TEXT NOT NULL);
 """
 _BETWEEN = "\n"  # no line has one
-# So far from its check sum may the number of a line be. By chance one in thousands lies beside it;
-# who wants to can write lines of one check sum.
-_NEAR = 1000
 
 
 class LineNumber(NamedTuple):
@@ -64,9 +62,9 @@ def joined(shape: str | None, numbers: str | None) -> str | None:
 def read_line(number: int, shape: str | None, numbers: str | None) -> Parameter:
     """The parameter of a line. Raises DamagedIndex where it is not as it was entered."""
     line = joined(shape, numbers)
-    if line is None or not 0 <= number - _check_sum(line) < _NEAR:
+    if line is None or number not in (_check_sum(line), _long_check_sum(line)):
         raise DamagedIndex("a line is missing, or not as it was written")
-    return read_kept_line(line, "index")
+    return _read(line)
 
 
 def line_number(database: sqlite3.Connection, line: str) -> LineNumber | None:
@@ -86,7 +84,7 @@ def enter_line(database: sqlite3.Connection, line: str) -> LineNumber | None:
     if is_live(new):
         return None
     if free is None:
-        raise Damaged("too many lines have one check sum", file="parameters.yaml")
+        raise Damaged("other lines have both of its check sums", file="parameters.yaml")
     text, numbers = parted(line)
     shape, code = _shape(database, text) or _new_shape(database, text, new)
     database.execute("INSERT INTO lines VALUES (?, ?, ?)", (free, shape, numbers))
@@ -110,12 +108,12 @@ def codes_like(database: sqlite3.Connection, text: str) -> list[str]:
     if exactly := [code for (code,) in exact]:
         return exactly
     wanted, codes = text.casefold(), set()
-    for shape, crc in rows(database, (str, int), "SELECT text, crc FROM shapes"):
-        if crc32(shape.encode()) != crc:
+    for shape, check_sum in rows(database, (str, int), "SELECT text, check_sum FROM shapes"):
+        if _long_check_sum(shape) != check_sum:
             raise DamagedIndex("a shape is not as it was entered")
         if wanted in shape.casefold():  # it has more than name and label
             line = joined(shape, "0 0" if _BETWEEN in shape else "")
-            like = read_kept_line(line or "", "index")
+            like = _read(line or "")
             words = (like.name, like.label, like.value)
             if any(isinstance(part, str) and wanted in part.casefold() for part in words):
                 codes.add(like.code)
@@ -133,15 +131,29 @@ def _check_sum(line: str) -> int:
     return (crc32(line.encode()) >> 1) + 1
 
 
+def _long_check_sum(text: str) -> int:
+    """Of 63 bits: nobody can choose many texts that have the same.
+
+    That of a shape, and the number of a line where another one has its check sum.
+    """
+    return int.from_bytes(sha256(text.encode()).digest()[:8]) >> 1
+
+
+def _read(line: str) -> Parameter:
+    try:
+        return read_kept_line(line, "index")
+    except VaultError as error:  # none that was entered
+        raise DamagedIndex(str(error)) from error
+
+
 def _place(database: sqlite3.Connection, line: str) -> tuple[int | None, LineNumber | None]:
     """A free number for a line that is not there, if there is one; the number of one that is."""
     question = (
         "SELECT h.code, h.text, l.numbers FROM lines AS l LEFT JOIN shapes AS h ON h.id = l.shape"
         " WHERE l.id = ?"
     )
-    first = _check_sum(line)
-    for number in range(first, first + _NEAR):
-        found = first_row(database, (int, str, str), question, number)
+    for check_sum in (_check_sum, _long_check_sum):
+        found = first_row(database, (int, str, str), question, number := check_sum(line))
         if found is None:
             return number, None
         code, *parts = found
@@ -151,8 +163,8 @@ def _place(database: sqlite3.Connection, line: str) -> tuple[int | None, LineNum
 
 
 def _shape(database: sqlite3.Connection, text: str) -> tuple[int, int] | None:
-    question = "SELECT id, code FROM shapes WHERE crc = ? AND text = ?"
-    found = first_row(database, (int, int), question, crc32(text.encode()), text)
+    question = "SELECT id, code FROM shapes WHERE check_sum = ? AND text = ?"
+    found = first_row(database, (int, int), question, _long_check_sum(text), text)
     return None if found is None else (found[0], found[1])
 
 
@@ -162,7 +174,7 @@ def _new_shape(database: sqlite3.Connection, text: str, like: Parameter) -> tupl
     )
     code = code_number(database, like.code) or 0
     done = database.execute(
-        "INSERT INTO shapes (code, role, text, crc) VALUES (?, ?, ?, ?)",
-        (code, like.role, text, crc32(text.encode())),
+        "INSERT INTO shapes (code, role, text, check_sum) VALUES (?, ?, ?, ?)",
+        (code, like.role, text, _long_check_sum(text)),
     )
     return int(done.lastrowid or 0), code

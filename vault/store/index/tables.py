@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import sqlite3
+from contextlib import closing
+from functools import cache
 
 from vault.store.index import acts, lines, texts, values
 from vault.store.local import sqlite_file
 
-_VERSION = 15  # a file of any other is emptied: all of it can be had from git
+_VERSION = 16  # a file of any other is emptied: all of it can be had from git
 _TABLES = """
 CREATE TABLE snapshots (
   seq INTEGER PRIMARY KEY,
@@ -46,17 +48,32 @@ def in_memory() -> sqlite3.Connection:
 
 
 def fits(database: sqlite3.Connection) -> bool:
-    """Whether the tables are those of this version."""
-    return sqlite_file.version(database) == _VERSION
+    """Whether it is of this version, and has its tables and nothing else.
+
+    A vault may come from anybody: a view or a trigger can go on for ever.
+    """
+    return sqlite_file.version(database) == _VERSION and _schema(database) == _our_schema()
+
+
+def _schema(database: sqlite3.Connection) -> frozenset[tuple[str, str, str]]:
+    """All that was made; what SQLite makes by itself is left out."""
+    rows = database.execute(
+        "SELECT type, name, sql FROM sqlite_schema WHERE substr(name, 1, 7) <> 'sqlite_'"
+    )
+    return frozenset(rows.fetchall())
+
+
+@cache
+def _our_schema() -> frozenset[tuple[str, str, str]]:
+    with closing(in_memory()) as database:
+        return _schema(database)
 
 
 def clear(database: sqlite3.Connection) -> None:
     """Make the tables anew, empty."""
-    tables = database.execute(
-        "SELECT name FROM sqlite_schema WHERE type = 'table' AND name NOT LIKE 'sqlite%'"
-    )
-    for (table,) in tables.fetchall():
-        name = str(table).replace('"', '""')
-        database.execute(f'DROP TABLE "{name}"')
+    for kind, name, _ in sorted(_schema(database), key=str, reverse=True):  # views first
+        if kind in ("view", "table"):  # indexes and triggers go with theirs
+            quoted = str(name).replace('"', '""')
+            database.execute(f'DROP {kind} "{quoted}"')
     sqlite_file.run(database, _TABLES + lines.TABLES + values.TABLES + texts.TABLES + acts.TABLES)
     sqlite_file.set_version(database, _VERSION)
