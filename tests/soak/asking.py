@@ -7,6 +7,7 @@ import re
 import urllib.error
 import urllib.request
 from dataclasses import dataclass
+from http.client import HTTPException
 from random import Random
 from uuid import uuid4
 
@@ -79,3 +80,5 @@ def _answer(request: urllib.request.Request) -> Answer:
         if isinstance(getattr(error, "reason", None), TimeoutError):
             return Answer(0, f"no answer within {LONGEST:g} s")
         return Answer(None, str(error))
+    except HTTPException as error:  # it ended in the middle of a page
+        return Answer(None, repr(error))

@@ -5,6 +5,7 @@ from __future__ import annotations
 import subprocess
 import sys
 from collections.abc import Callable
+from http.client import IncompleteRead
 from pathlib import Path
 from random import Random
 from typing import Any
@@ -13,7 +14,7 @@ from xml.etree import ElementTree
 import pytest
 
 from tests.conftest import ROOT
-from tests.soak import judging
+from tests.soak import asking, judging
 from tests.soak.campaign import Pace, Soak
 from tests.soak.copies import Copy, Disk, Plant
 from tests.soak.dropping import Dropper
@@ -147,6 +148,17 @@ def test_a_picture_has_a_row_for_each_kind_of_act_and_a_line_for_each_life() -> 
     words = [one.text for one in ElementTree.fromstring(drawn).findall(".//{*}text")]
     assert "note add" in words
     assert "export" not in words
+
+
+def test_a_viewer_that_dies_within_a_page_has_given_no_answer(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    def dies(*_: object, **__: object) -> None:
+        raise IncompleteRead(b"<html>", 2819)
+
+    monkeypatch.setattr(asking.urllib.request, "urlopen", dies)
+    _, answer = asking.ask("http://127.0.0.1:1/", Random(1))
+    assert answer.status is None
 
 
 def test_problems_of_a_kind_are_told_a_few_times() -> None:
