@@ -96,8 +96,16 @@ class Dropper:
         self.plant.exports.noted(Put(path.name, put.axis, "half", rest))
 
     def damage(self) -> bool:
-        """Change some bytes of a file that waits; says whether there was one."""
-        waiting = [path for copy in self.plant.copies for path in waiting_in(copy.drop)]
+        """Change some bytes of a file that waits; says whether there was one.
+
+        Of none whose second half may still come: nobody could tell what stood there then.
+        """
+        waiting = [
+            path
+            for copy in self.plant.copies
+            for path in waiting_in(copy.drop)
+            if path.name not in self.slow
+        ]
         if not waiting:
             return False
         path = self.random.choice(waiting)
